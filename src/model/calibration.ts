@@ -1,0 +1,86 @@
+import type { Dpi } from './geometry.js'
+import type { Channel } from './scan.js'
+
+/** One step of the tablet as the certificate and the scan give it. */
+export interface TabletStep {
+  readonly step: number
+  /** Certified density. */
+  readonly density: number
+  /** Expanded uncertainty (k = 2) of the certified density. */
+  readonly expanded: number
+  /** Mean code of the inner 60 % of the step. */
+  readonly code: number
+  /** Standard error of that mean, from block means (neighbouring pixels are correlated). */
+  readonly codeError: number
+  /** Standard deviation of a single pixel in the step, codes. */
+  readonly pixelNoise: number
+  /** Whether the curve goes through it; a step too deep to be told from the next is not trusted. */
+  readonly trusted: boolean
+  /** Parametric fit minus certificate, D: shown, never used. */
+  readonly residual: number
+  /** Where it was read on the scan: centre column and row. */
+  readonly column: number
+  readonly row: number
+}
+
+/**
+ * The scanner's response to light: transmittance for any code, with its uncertainty.
+ * `knots` run from the clearest to the deepest: density against code, strictly falling code.
+ * Between knots: PCHIP of density over log(code - black), shape-preserving (Fritsch & Carlson,
+ * SIAM J. Numer. Anal. 17, 238, 1980). Beyond the last knot: density = -gamma log10((code - black) / gain).
+ */
+export interface ResponseCurve {
+  readonly knots: readonly { readonly code: number; readonly density: number; readonly standardError: number }[]
+  /** Code of no light (offset and whatever veil the tablet scan had), and its standard uncertainty, codes. */
+  readonly black: number
+  readonly blackError: number
+  /** code = black + gain * T^(1/gamma), fitted to all trusted steps. */
+  readonly gain: number
+  readonly gamma: number
+  /** Root mean square of certificate minus parametric fit, D. */
+  readonly fitResidual: number
+}
+
+/** Light spread of the scanner in one direction, measured on a knife edge: kept as a curve, not only a width. */
+export interface LineSpread {
+  /** 10-90 % rise width of the knife edge as scanned, um. */
+  readonly riseWidth: number
+  readonly riseWidthExpanded: number
+  /** Line spread function sampled at `stepUm`, centred, sums to 1. */
+  readonly stepUm: number
+  readonly weights: readonly number[]
+}
+
+/** A scanner's calibration at one setting: a readable JSON file in `scanners/`. */
+export interface Calibration {
+  readonly schema: 'burngate/calibration@1'
+  readonly scanner: string
+  readonly calibratedAt: string
+  readonly software: string
+  readonly tablet: { readonly name: string; readonly nominal: boolean; readonly sha256: string }
+  readonly scan: {
+    readonly file: string
+    readonly sha256: string
+    readonly dpi: Dpi
+    readonly bits: number
+    readonly channel: Channel
+    readonly maker: string | null
+    readonly model: string | null
+  }
+  readonly steps: readonly TabletStep[]
+  readonly response: ResponseCurve
+  /** Mean code of open light and its share of clipped pixels; null when none was in view. */
+  readonly openLight: { readonly code: number; readonly clippedShare: number; readonly pixelNoise: number } | null
+  /** Mean code of an opaque holder or card; null when none was in view. */
+  readonly dark: { readonly code: number; readonly codeError: number; readonly pixelNoise: number } | null
+  /** Deepest density told apart (measurement: docs in calibrate/deepest-density.ts). */
+  readonly deepest: number
+  /** Knife edge; null when no edge scan was given. `across`: edge normal along a row; `along`: down the columns. */
+  readonly sharpness: {
+    readonly sha256: string
+    readonly dpi: Dpi
+    readonly across: LineSpread | null
+    readonly along: LineSpread | null
+  } | null
+  readonly warnings: readonly string[]
+}

@@ -1,0 +1,61 @@
+import type { Dpi } from './geometry.js'
+import type { Limit } from './job-type.js'
+import type { LimitName, Reading, ReadingName } from './reading.js'
+
+export type Verdict = 'pass' | 'fail' | 'recheck'
+
+export interface Finding {
+  /** The reading judged, or `scan` for a doubt about the whole scan. */
+  readonly reading: LimitName | 'scan'
+  readonly verdict: Verdict
+  readonly limit: Limit | null
+  /** One sentence. */
+  readonly why: string
+  /** What to do; empty for a pass. */
+  readonly next: string
+}
+
+/** The record: stored in the history and written as JSON beside each report (`contract.md`). */
+export interface Inspection {
+  readonly schema: 'burngate/inspection@1'
+  readonly id: string
+  readonly positive: string
+  /** Who said which positive it is. */
+  readonly positiveFrom: 'strip' | 'sidecar' | 'fileName' | 'stem' | 'commandLine'
+  readonly jobType: string
+  readonly jobTypeFrom: 'commandLine' | 'sidecar' | 'folder' | 'strip' | 'history' | 'site'
+  readonly scannedAt: string
+  readonly scannedAtFrom: 'sidecar' | 'tag' | 'fileTime'
+  readonly inspectedAt: string
+  readonly verdict: Verdict
+  /** Worst first. */
+  readonly findings: readonly Finding[]
+  readonly readings: Readonly<Partial<Record<ReadingName, Reading>>>
+  readonly notes: readonly string[]
+  readonly growth: null
+  readonly scan: {
+    readonly file: string
+    readonly sha256: string
+    readonly width: number
+    readonly height: number
+    readonly dpi: readonly [number, number]
+    readonly bits: number
+    readonly channels: number
+    readonly channel: string
+  }
+  readonly scanner: {
+    readonly name: string
+    readonly calibratedAt: string
+    readonly deepest: number
+    readonly riseWidth: number | null
+    readonly tablet: string
+  } | null
+  /** Facts that came with the scan. */
+  readonly told: Readonly<
+    Partial<Record<'printer' | 'mode' | 'stock' | 'setting' | 'temperature' | 'humidity' | 'note', string | number>>
+  >
+  readonly software: string
+  readonly tookMs: number
+}
+
+export type { Dpi }

@@ -1,0 +1,98 @@
+import type { Calibration } from './calibration.js'
+import type { PixelPoint, PixelRect } from './geometry.js'
+import type { NotMeasured, Reading, ReadingName } from './reading.js'
+import type { Channel, ScanHeader } from './scan.js'
+
+/** The profile of one measured edge: distances along the normal, positive towards the clear side. */
+export interface EdgeProfile {
+  readonly id: string
+  /** End points of the measured run on the scan. */
+  readonly from: PixelPoint
+  readonly to: PixelPoint
+  /** Direction of the edge's normal: `across` (along a row) or `along` (down the columns). */
+  readonly direction: 'across' | 'along'
+  /** Tilt of the edge against the pixel grid, degrees. */
+  readonly tilt: number
+  readonly lengthMm: number
+  /** Binned edge-spread function: distance um, transmittance. */
+  readonly distanceUm: readonly number[]
+  readonly transmittance: readonly number[]
+  /** The fitted ink model as the scanner would see it, at the same distances; null when not fitted. */
+  readonly model: readonly number[] | null
+  /** Plateaus, T. */
+  readonly clear: number
+  readonly dark: number
+  /** Where the seen profile crosses 10 and 90 % of its change, um. */
+  readonly at10: number
+  readonly at90: number
+  readonly seenRise: number
+  readonly filmRise: number | null
+  readonly inkSpread: number | null
+}
+
+/** An outlined place on the page picture. */
+export interface Outline {
+  readonly id: string
+  readonly kind: 'solid' | 'base' | 'edge' | 'film' | 'openLight' | 'holder'
+  /** Corners in scan pixels, in order. */
+  readonly corners: readonly PixelPoint[]
+}
+
+/** A PNG as base64, ready for a data URL. */
+export interface Picture {
+  readonly id: string
+  readonly caption: string
+  readonly pngBase64: string
+  readonly width: number
+  readonly height: number
+  /** Window of the scan it shows. */
+  readonly rect: PixelRect
+}
+
+/** What the pixel half hands over: plain JSON, no pixels but finished pictures. */
+export interface MeasuredScan {
+  readonly header: ScanHeader
+  /** The dpi used for all lengths and who said so. */
+  readonly dpi: { readonly across: number; readonly along: number; readonly from: 'file' | 'sidecar' | 'site' }
+  /** Whether densities are calibrated, or `code density` only. */
+  readonly response: 'calibrated' | 'unknown'
+  readonly readings: Readonly<Partial<Record<ReadingName, Reading>>>
+  readonly notMeasured: readonly NotMeasured[]
+  /** Remarks that change no verdict: sentences. */
+  readonly notes: readonly string[]
+  /** Doubts about the whole scan that forbid a pass. */
+  readonly doubts: readonly Doubt[]
+  readonly edges: readonly EdgeProfile[]
+  readonly outlines: readonly Outline[]
+  /** The page, at most about 1000 px on its long side, in scan orientation. */
+  readonly page: Picture
+  /** Crops of the worst places; `id` as the part shown. */
+  readonly crops: readonly Picture[]
+}
+
+/** A reason why no reading of this scan may pass, e.g. no calibration. */
+export interface Doubt {
+  readonly code:
+    | 'uncalibrated'
+    | 'eightBit'
+    | 'noOpenLight'
+    | 'noFilm'
+    | 'calibrationMismatch'
+    | 'calibrationOld'
+    | 'drift'
+    | 'clipped'
+  readonly why: string
+  readonly next: string
+}
+
+/** What the pixel half is asked to do. Plain data: it crosses into the worker thread. */
+export interface MeasureRequest {
+  readonly file: string
+  /** Resolution that wins over the file's, and who said so; null to use the file's. */
+  readonly dpi: { readonly across: number; readonly along: number; readonly from: 'sidecar' | 'site' } | null
+  /** Channel to read from a colour scan. */
+  readonly channel: Channel
+  readonly calibration: Calibration | null
+  /** Density above base at which the fringe is read (ISO 12647-1: 10 and 90 % of the least core density asked), D. */
+  readonly fringeContours: { readonly low: number; readonly high: number }
+}

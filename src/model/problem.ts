@@ -1,0 +1,172 @@
+/**
+ * Every trouble a user can meet, in one table: what happened, and what to do next.
+ * README's table is printed from it. Anything thrown that is not a `ProblemError` is a bug.
+ */
+export interface ProblemKind {
+  /** What happened. May hold `{detail}`, filled in when the problem is raised. */
+  readonly what: string
+  /** What to do next. */
+  readonly next: string
+}
+
+export const PROBLEMS = {
+  FILE_EMPTY: {
+    what: 'the file is empty',
+    next: 'scan again; if it keeps happening check the disk the scanner writes to',
+  },
+  FILE_MISSING: { what: 'there is no file {detail}', next: 'check the path and drop the scan again' },
+  FILE_NOT_READABLE: {
+    what: 'the file could not be opened ({detail})',
+    next: 'check its permissions and the network share, then drop it again',
+  },
+  NOT_A_SCAN: { what: 'the file is neither TIFF nor PNG ({detail})', next: 'save the scan as 16-bit TIFF' },
+  SCAN_TRUNCATED: {
+    what: 'the file is cut short ({detail})',
+    next: 'let the scanner finish, then copy the whole file again',
+  },
+  SCAN_UNFINISHED: {
+    what: 'the last rows are all zero, as in a scan that is still being written ({detail})',
+    next: 'let the scanner finish, then copy the whole file again',
+  },
+  SCAN_DAMAGED: {
+    what: 'the file is damaged ({detail})',
+    next: 'scan again, or copy the file again from the scanning computer',
+  },
+  SCAN_TOO_LARGE: {
+    what: 'the picture is larger than any flatbed can make ({detail})',
+    next: 'check the file; scan again at 2400 dpi or less',
+  },
+  SCAN_NO_PIXELS: { what: 'the picture has no pixels ({detail})', next: 'scan again' },
+  BITS_UNSUPPORTED: {
+    what: 'burngate cannot measure {detail}',
+    next: 'set the scanner to 16-bit grey or 48-bit colour and scan again',
+  },
+  COLOUR_UNSUPPORTED: {
+    what: 'burngate cannot measure {detail}',
+    next: 'set the scanner to 16-bit grey or 48-bit colour and scan again',
+  },
+  COMPRESSION_UNSUPPORTED: {
+    what: 'burngate cannot read {detail} compression',
+    next: 'save the scan as TIFF without compression, or with LZW or Deflate',
+  },
+  COMPRESSION_LOSSY: {
+    what: 'the scan was stored with lossy {detail} compression, which changes the edges',
+    next: 'save the scan as TIFF without compression, or with LZW or Deflate',
+  },
+  RESOLUTION_MISSING: {
+    what: 'the file does not say its resolution',
+    next: 'give `dpi` in a sidecar <scan>.<ext>.yaml, or set `scanners.<name>.dpi` in burngate.yaml',
+  },
+  RESOLUTION_IMPLAUSIBLE: {
+    what: 'the resolution in the file cannot be right ({detail})',
+    next: 'give `dpi` in a sidecar <scan>.<ext>.yaml',
+  },
+  RESOLUTION_TOO_LOW: {
+    what: 'the scan is too coarse to measure edges ({detail})',
+    next: 'scan at 600 dpi or more; 1200 dpi is usual',
+  },
+  SCAN_STILL_GROWING: {
+    what: 'the file was still changing after {detail}',
+    next: 'let the scanner finish, then drop it again',
+  },
+
+  TABLET_NOT_FOUND: {
+    what: 'no step tablet was found on the scan ({detail})',
+    next: 'lay the tablet straight on open glass with light all round it, and scan again',
+  },
+  TABLET_CSV_INVALID: {
+    what: 'the tablet file is not right ({detail})',
+    next: 'write one line a step: step,density[,expanded], step 1 the clearest',
+  },
+  TABLET_STEP_COUNT: {
+    what: 'the steps on the scan do not fit the tablet file ({detail})',
+    next: 'check that the file belongs to this tablet and that all of it lies on the glass',
+  },
+  CALIBRATION_CLIPPED: {
+    what: 'the scan is clipped ({detail})',
+    next: 'switch off automatic exposure, lower the exposure so that open light stays below the top, and scan again',
+  },
+  CALIBRATION_NOT_MONOTONE: {
+    what: 'the codes do not fall from step to step ({detail})',
+    next: 'clean the tablet, check it lies the right way and the certificate is its own, and scan again',
+  },
+  CALIBRATION_EIGHT_BIT: {
+    what: 'the scan has only 8-bit values ({detail})',
+    next: 'set the scanner to 16-bit grey or 48-bit colour and scan again',
+  },
+  CALIBRATION_SHARPENED: {
+    what: 'the steps have bright and dark halos as sharpening makes them ({detail})',
+    next: 'switch off sharpening and every other correction in the scanner driver, and scan again',
+  },
+  EDGE_NOT_FOUND: {
+    what: 'no straight opaque edge was found on the edge scan ({detail})',
+    next: 'lay a razor-straight opaque edge on open glass, turned by 1 to 5 degrees, and scan it at the same dpi',
+  },
+  CALIBRATION_FILE_INVALID: {
+    what: 'the calibration file is not right ({detail})',
+    next: 'calibrate the scanner again; do not edit files in scanners/ by hand',
+  },
+  SCANNER_NAME_INVALID: {
+    what: 'the scanner name {detail} cannot be used as a file name',
+    next: 'use letters, digits, dot, dash and underscore only',
+  },
+
+  WORKSPACE_MISSING: {
+    what: 'there is no burngate workspace at {detail}',
+    next: 'make one with `burngate init DIR`, or point at one with --workspace DIR',
+  },
+  WORKSPACE_NOT_EMPTY: { what: '{detail} already holds other files', next: 'give an empty or new folder' },
+  SETTINGS_INVALID: {
+    what: 'a settings file is not right: {detail}',
+    next: 'correct that line; README lists every setting with its range',
+  },
+  JOB_TYPE_UNKNOWN: { what: 'there is no job type {detail}', next: 'use one of the files in job-types/, or add one' },
+  POSITIVE_NAME_INVALID: {
+    what: 'the positive name {detail} cannot be used',
+    next: 'use letters, digits, spaces, dot, dash and underscore, at most 120 characters',
+  },
+  SIDECAR_INVALID: {
+    what: 'the sidecar is not right: {detail}',
+    next: 'correct that line, or remove the sidecar, and drop the scan again',
+  },
+  DATABASE_UNUSABLE: {
+    what: 'the history database cannot be used ({detail})',
+    next: 'restore burngate.db from a backup, or move it away to begin a new history',
+  },
+  WORKSPACE_BUSY: {
+    what: 'another burngate is already watching this workspace ({detail})',
+    next: 'stop it first, or let it do the work',
+  },
+} as const satisfies Record<string, ProblemKind>
+
+export type ProblemCode = keyof typeof PROBLEMS
+
+export interface Problem {
+  readonly code: ProblemCode
+  /** One sentence: what happened, with the offending value. */
+  readonly what: string
+  /** One sentence: what to do next. */
+  readonly next: string
+}
+
+/** Fills a row of the table with its detail. */
+export function problem(code: ProblemCode, detail = ''): Problem {
+  const kind = PROBLEMS[code]
+  const what = kind.what.includes('{detail}')
+    ? kind.what.replace('{detail}', detail).replace(' ()', '')
+    : detail === ''
+      ? kind.what
+      : `${kind.what} (${detail})`
+  return { code, what, next: kind.next }
+}
+
+/** How a problem travels from the stage that met it to the door that tells the user. */
+export class ProblemError extends Error {
+  readonly problem: Problem
+  constructor(code: ProblemCode, detail = '') {
+    const made = problem(code, detail)
+    super(`${made.code}: ${made.what}; ${made.next}`)
+    this.name = 'ProblemError'
+    this.problem = made
+  }
+}

@@ -1,0 +1,143 @@
+import type { PixelPoint } from './geometry.js'
+
+export type Unit = 'D' | 'um' | 'mm' | 'mm2' | '%' | 'lines/in' | 'degrees' | 'count'
+export type Bound = 'atLeast' | 'atMost'
+
+export interface ReadingKind {
+  readonly unit: Unit
+  /** For people: what it is called on the report. */
+  readonly label: string
+  /** One sentence a printer understands. */
+  readonly meaning: string
+  /** Decimals shown. */
+  readonly decimals: number
+  /** Whether a shop wants it high or low: decides which end of the bar is bad. */
+  readonly better: 'higher' | 'lower'
+}
+
+/** Every reading this version can make. A limit may name only these or the ones in `LATER_READINGS`. */
+export const READINGS = {
+  baseDensity: {
+    unit: 'D',
+    label: 'Base density',
+    meaning: 'How much light the clear film takes away.',
+    decimals: 3,
+    better: 'lower',
+  },
+  solidDensity: {
+    unit: 'D',
+    label: 'Solid density',
+    meaning: 'How black the middle one of all solids is.',
+    decimals: 2,
+    better: 'higher',
+  },
+  solidDensityLowest: {
+    unit: 'D',
+    label: 'Lowest solid',
+    meaning: 'How black the thinnest solid is.',
+    decimals: 2,
+    better: 'higher',
+  },
+  riseWidth: {
+    unit: 'um',
+    label: 'Edge rise width',
+    meaning: 'How far an edge takes to go from 10 % to 90 % of the light; the middle one of all edges.',
+    decimals: 1,
+    better: 'lower',
+  },
+  riseWidthWorst: {
+    unit: 'um',
+    label: 'Softest edge',
+    meaning: 'The rise width of the softest edge.',
+    decimals: 1,
+    better: 'lower',
+  },
+  fringeWidth: {
+    unit: 'um',
+    label: 'Fringe width',
+    meaning: 'How wide the half-dense rim of an edge is.',
+    decimals: 1,
+    better: 'lower',
+  },
+  inkSpread: {
+    unit: 'um',
+    label: 'Ink spread',
+    meaning: 'How far the ink itself has crept sideways (one sigma), the scanner taken out.',
+    decimals: 1,
+    better: 'lower',
+  },
+  raggedness: {
+    unit: 'um',
+    label: 'Raggedness',
+    meaning: 'How far an edge wanders from its straight line (rms).',
+    decimals: 1,
+    better: 'lower',
+  },
+} as const satisfies Record<string, ReadingKind>
+
+export type ReadingName = keyof typeof READINGS
+
+/** Names the contract fixes and later versions will read. A limit on one is accepted and its film is a recheck: never a pass on something not measured. */
+export const LATER_READINGS = {
+  bandingAmplitude: '%',
+  bandingPitch: 'mm',
+  mottle: '%',
+  pinholeCount: 'count',
+  pinholeLargest: 'um',
+  speckCount: 'count',
+  speckLargest: 'um',
+  scratchCount: 'count',
+  toneValueError: '%',
+  ruling: 'lines/in',
+  screenAngle: 'degrees',
+  lineGain: 'um',
+  sizeErrorAcross: '%',
+  sizeErrorFeed: '%',
+  edgeGrowth: 'um',
+  fringeGrowth: 'um',
+  densityLoss: 'D',
+  registerError: 'um',
+  missingInk: 'mm2',
+  extraInk: 'mm2',
+} as const satisfies Record<string, Unit>
+
+export type LaterReadingName = keyof typeof LATER_READINGS
+export type LimitName = ReadingName | LaterReadingName
+
+/** One component of an uncertainty budget (JCGM 100:2008, 5.1): standard uncertainty in the unit of the reading. */
+export interface Component {
+  readonly name: string
+  readonly standard: number
+}
+
+/** One patch or edge behind a reading. */
+export interface Part {
+  /** Stable within an inspection, e.g. `solid-3` or `edge-7`; the same id as the outline on the page picture. */
+  readonly id: string
+  readonly place: PixelPoint
+  readonly value: number
+  readonly expanded: number
+  readonly bound: Bound | null
+  readonly note?: string
+}
+
+export interface Reading {
+  readonly value: number
+  readonly unit: Unit
+  /** Expanded uncertainty U, k = 2. For a bound: how well the bound itself is known. */
+  readonly expanded: number
+  readonly bound: Bound | null
+  /** How many patches or edges it was taken from. */
+  readonly n: number
+  readonly parts: readonly Part[]
+  readonly budget: readonly Component[]
+  /** `name@version`; a comparison across versions says so. */
+  readonly method: string
+}
+
+/** "Not measured" is a value with a reason, and it never passes. */
+export interface NotMeasured {
+  readonly reading: LimitName
+  readonly because: string
+  readonly next: string
+}

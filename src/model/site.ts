@@ -1,0 +1,37 @@
+import type { Channel } from './scan.js'
+
+/** `burngate.yaml`, checked and frozen. Defaults and ranges live in settings/site-settings.ts. */
+export interface SiteSettings {
+  readonly shop: string
+  readonly defaultJobType: string
+  /** Pattern of file names, e.g. `<positive>[__<anything>].<ext>`. */
+  readonly fileName: string
+  readonly lengthUnit: 'mm' | 'inch'
+  readonly rulingUnit: 'lines/in' | 'lines/cm'
+  readonly channel: Channel
+  readonly calibrationMaxAgeDays: number
+  readonly settleSeconds: number
+  readonly sidecarWaitSeconds: number
+  readonly usePolling: boolean
+  readonly workers: number
+  readonly scanners: Readonly<
+    Record<string, { readonly dpi?: number; readonly maker?: string; readonly model?: string }>
+  >
+}
+
+/** A sidecar `<scan>.<ext>.yaml`; all optional. */
+export interface Sidecar {
+  readonly positive?: string
+  readonly jobType?: string
+  readonly scanner?: string
+  readonly scannedAt?: string
+  readonly bracket?: string
+  readonly printer?: string
+  readonly mode?: string
+  readonly stock?: string
+  readonly setting?: string
+  readonly temperature?: number
+  readonly humidity?: number
+  readonly note?: string
+  readonly dpi?: number
+}

@@ -1,0 +1,97 @@
+import type { EdgeSpread } from './edge-spread.js'
+import { fitPolynomial } from './fit-polynomial.js'
+
+export interface RiseWidth {
+  /** Where the profile crosses 10 and 90 % of its change, um along the normal. */
+  readonly at10: number
+  readonly at90: number
+  readonly width: number
+  /** Standard uncertainty of the width from pixel noise and from phases not covered, um. */
+  readonly standard: number
+}
+
+type Profile = Pick<
+  EdgeSpread,
+  'distance' | 'light' | 'count' | 'binUm' | 'clear' | 'dark' | 'clearNoise' | 'darkNoise'
+>
+
+/** Half-width of the local fit at a crossing: this share of the rise, but no less than this many bins. */
+const FIT_SHARE = 0.18
+const FIT_BINS = 2.5
+
+/**
+ * 10-90 % rise width of a super-sampled edge, on linear light (ISO 12233:2014 / ISO 16067-2 manner; thresholds as ISO/IEC 13660 R10 and R90).
+ * Each crossing comes from a quadratic fitted to the bins around it, so a bin's own width does not add to the rise.
+ * @returns um, 0 upward; undefined when the profile does not cross both levels with enough bins round them
+ */
+export function riseWidth(profile: Profile): RiseWidth | undefined {
+  const middle = crossing(profile, 0.5, FIT_BINS * profile.binUm, 0)
+  if (middle === undefined) return undefined
+  const near = (level: number, half: number) => crossing(profile, level, half, middle.at)
+  let half = FIT_BINS * profile.binUm
+  let low = near(0.1, half)
+  let high = near(0.9, half)
+  if (low === undefined || high === undefined) return undefined
+  half = Math.max(half, FIT_SHARE * (high.at - low.at))
+  low = near(0.1, half) ?? low
+  high = near(0.9, half) ?? high
+  const width = high.at - low.at
+  if (!(width > 0)) return undefined
+  return { at10: low.at, at90: high.at, width, standard: Math.hypot(low.standard, high.standard) }
+}
+
+/** Where the profile crosses `level` (0..1 of its change), walking outwards from `start`. */
+function crossing(
+  profile: Profile,
+  level: number,
+  half: number,
+  start: number,
+): { at: number; standard: number } | undefined {
+  const { distance, light, count } = profile
+  const change = profile.clear - profile.dark
+  const wanted = profile.dark + level * change
+  let k = 0
+  while (k < distance.length - 1 && distance[k]! < start) k++
+  // From inside the rise outwards, so that a speck on the plateau is not taken for the crossing.
+  if (level >= 0.5) {
+    while (k > 0 && light[k]! > wanted) k--
+    while (k < distance.length - 1 && light[k + 1]! < wanted) k++
+  } else {
+    while (k < distance.length - 2 && light[k]! < wanted) k++
+    while (k > 0 && light[k]! > wanted) k--
+  }
+  const a = distance[k]!
+  const b = distance[Math.min(k + 1, distance.length - 1)]!
+  const la = light[k]!
+  const lb = light[Math.min(k + 1, distance.length - 1)]!
+  if (!(lb > la)) return undefined
+  const guess = a + ((wanted - la) / (lb - la)) * (b - a)
+
+  let reach = half
+  for (let attempt = 0; attempt < 6; attempt++, reach *= 1.35) {
+    const x: number[] = []
+    const y: number[] = []
+    const w: number[] = []
+    for (let i = 0; i < distance.length; i++) {
+      const t = (distance[i]! - guess) / reach
+      if (!(Math.abs(t) <= 1)) continue
+      x.push(t)
+      y.push(light[i]!)
+      w.push(count[i]!)
+    }
+    if (x.length < 5 || Math.min(...x) > -0.3 || Math.max(...x) < 0.3) continue
+    const [c0, c1, c2] = fitPolynomial(x, y, w, 2) as [number, number, number]
+    let at = 0
+    for (let i = 0; i < 8; i++) at -= (c0 + c1 * at + c2 * at * at - wanted) / (c1 + 2 * c2 * at)
+    if (!(Math.abs(at) <= 1)) continue
+    const slope = (c1 + 2 * c2 * at) / reach
+    const pixels = w.reduce((sum, n) => sum + n, 0)
+    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * level
+    // Scatter of the bins about the fit holds what noise does not explain: aliasing of sparse phases, grain of the edge.
+    let scatter = 0
+    for (let i = 0; i < x.length; i++) scatter += (y[i]! - (c0 + c1 * x[i]! + c2 * x[i]! ** 2)) ** 2
+    scatter = Math.sqrt(scatter / Math.max(1, x.length - 3) / x.length)
+    return { at: guess + at * reach, standard: (1.5 * Math.hypot(noise / Math.sqrt(pixels), scatter)) / slope }
+  }
+  return { at: guess, standard: (b - a) / 2 }
+}

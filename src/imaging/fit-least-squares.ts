@@ -1,93 +1,101 @@
-import { inverse, Matrix, solve } from 'ml-matrix'
+import { Matrix, pseudoInverse, solve } from 'ml-matrix'
 
-export interface LeastSquares {
+/** The end of a least-squares fit. */
+export interface LeastSquaresFit {
   readonly parameters: readonly number[]
-  /** Standard errors from the covariance, scaled by the residual scatter when that is larger than the weights claim. */
-  readonly standardErrors: readonly number[]
-  /** Weighted residual sum of squares over degrees of freedom: 1 when the weights are right and the model holds. */
-  readonly reducedChiSquare: number
+  /** Inverse of J'J at the end: the parameters' covariance when the residuals were divided by their standard errors. */
+  readonly covariance: readonly (readonly number[])[]
+  /** Sum of squared residuals. */
+  readonly chiSquare: number
+  /** Residuals less parameters. */
+  readonly freedom: number
   readonly converged: boolean
 }
 
+/** Steps after which a fit that still moves is given up. Ordinary fits end in 5 to 20. */
+const MOST_STEPS = 200
+
 /**
- * Weighted nonlinear least squares by damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963) with a numerical Jacobian.
- * Own code because the covariance of the parameters is wanted, which ml-levenberg-marquardt does not return.
- * @param model values at all data points for given parameters, same length as `data`
- * @param data observed values
- * @param sigma standard deviation of each value, > 0
- * @param start first guess
- * @param steps step for the numerical derivative of each parameter
+ * Least squares by Levenberg-Marquardt (Marquardt, J. SIAM 11, 431, 1963) with a central-difference Jacobian.
+ * @param residuals residuals for given parameters, each divided by its own standard error; always the same length
+ * @param start where to begin, finite
+ * @param scale typical size of each parameter, above 0: sets the difference step (1e-5 of it)
+ * @param allowed optional: false for parameters the fit must not enter
  */
 export function fitLeastSquares(
-  model: (parameters: readonly number[]) => Float64Array,
-  data: Float64Array,
-  sigma: Float64Array,
+  residuals: (parameters: readonly number[]) => readonly number[],
   start: readonly number[],
-  steps: readonly number[],
-): LeastSquares {
-  const n = start.length
-  if (!(data.length > n))
-    throw new RangeError(`a fit of ${n} parameters needs more than ${n} points; got ${data.length}`)
-  let parameters = [...start]
-  let values = model(parameters)
-  const chiOf = (v: Float64Array) => {
-    let sum = 0
-    for (let i = 0; i < data.length; i++) sum += ((data[i]! - v[i]!) / sigma[i]!) ** 2
-    return sum
-  }
-  let chi = chiOf(values)
+  scale: readonly number[],
+  allowed: (parameters: readonly number[]) => boolean = () => true,
+): LeastSquaresFit {
+  const count = start.length
+  let at = [...start]
+  let r = residuals(at)
+  let chi = sumOfSquares(r)
   let damping = 1e-3
   let converged = false
-  let normal = Matrix.zeros(n, n)
-  for (let round = 0; round < 60 && !converged; round++) {
-    const gradient = Matrix.zeros(n, 1)
-    normal = Matrix.zeros(n, n)
-    const columns = parameters.map((_, k) => {
-      const step = steps[k]!
-      const moved = model(parameters.map((p, j) => (j === k ? p + step : p)))
-      const back = model(parameters.map((p, j) => (j === k ? p - step : p)))
-      const column = new Float64Array(data.length)
-      for (let i = 0; i < data.length; i++) column[i] = (moved[i]! - back[i]!) / (2 * step) / sigma[i]!
-      return column
-    })
-    for (let j = 0; j < n; j++) {
-      let g = 0
-      for (let i = 0; i < data.length; i++) g += (columns[j]![i]! * (data[i]! - values[i]!)) / sigma[i]!
-      gradient.set(j, 0, g)
-      for (let k = j; k < n; k++) {
-        let sum = 0
-        for (let i = 0; i < data.length; i++) sum += columns[j]![i]! * columns[k]![i]!
-        normal.set(j, k, sum)
-        normal.set(k, j, sum)
-      }
-    }
+  let jtj = new Matrix(count, count)
+  for (let step = 0; step < MOST_STEPS && !converged; step++) {
+    const jacobian = differences(residuals, at, scale, r.length)
+    jtj = jacobian.transpose().mmul(jacobian)
+    const gradient = jacobian.transpose().mmul(Matrix.columnVector([...r]))
     let improved = false
-    for (let attempt = 0; attempt < 12 && !improved; attempt++) {
-      const damped = normal.clone()
-      for (let k = 0; k < n; k++) damped.set(k, k, normal.get(k, k) * (1 + damping) + 1e-30)
-      const step = solve(damped, gradient).to1DArray()
-      const tried = parameters.map((p, k) => p + step[k]!)
-      const triedValues = model(tried)
-      const triedChi = chiOf(triedValues)
-      if (triedChi <= chi) {
-        converged = chi - triedChi <= 1e-9 * chi + 1e-15
-        parameters = tried
-        values = triedValues
-        chi = triedChi
-        damping = Math.max(damping / 8, 1e-9)
+    while (damping < 1e12) {
+      const damped = jtj.clone()
+      for (let i = 0; i < count; i++) damped.set(i, i, damped.get(i, i) * (1 + damping) + 1e-300)
+      let move: Matrix
+      try {
+        move = solve(damped, gradient)
+      } catch {
+        damping *= 10
+        continue
+      }
+      const next = at.map((value, i) => value - move.get(i, 0))
+      const nextResiduals = next.every(Number.isFinite) && allowed(next) ? residuals(next) : null
+      const nextChi = nextResiduals === null ? Number.POSITIVE_INFINITY : sumOfSquares(nextResiduals)
+      if (nextResiduals !== null && nextChi <= chi) {
+        const small = next.every((value, i) => Math.abs(value - at[i]!) <= 1e-10 * (Math.abs(value) + scale[i]!))
+        converged = small || chi - nextChi <= 1e-13 * (chi + 1e-300)
+        at = next
+        r = nextResiduals
+        chi = nextChi
+        damping = Math.max(damping / 10, 1e-12)
         improved = true
-      } else damping *= 6
+        break
+      }
+      damping *= 10
     }
     if (!improved) converged = true
   }
-  const reducedChiSquare = chi / (data.length - n)
-  const scale = Math.max(1, reducedChiSquare)
-  let standardErrors: number[]
-  try {
-    const covariance = inverse(normal)
-    standardErrors = parameters.map((_, k) => Math.sqrt(Math.max(0, covariance.get(k, k)) * scale))
-  } catch {
-    standardErrors = parameters.map(() => Number.POSITIVE_INFINITY)
+  const jacobian = differences(residuals, at, scale, r.length)
+  jtj = jacobian.transpose().mmul(jacobian)
+  return {
+    parameters: at,
+    covariance: pseudoInverse(jtj).to2DArray(),
+    chiSquare: chi,
+    freedom: r.length - count,
+    converged,
   }
-  return { parameters, standardErrors, reducedChiSquare, converged }
+}
+
+function sumOfSquares(values: readonly number[]): number {
+  let sum = 0
+  for (const value of values) sum += value * value
+  return Number.isFinite(sum) ? sum : Number.POSITIVE_INFINITY
+}
+
+function differences(
+  residuals: (parameters: readonly number[]) => readonly number[],
+  at: readonly number[],
+  scale: readonly number[],
+  length: number,
+): Matrix {
+  const jacobian = new Matrix(length, at.length)
+  for (let p = 0; p < at.length; p++) {
+    const h = 1e-5 * scale[p]!
+    const up = residuals(at.map((value, i) => (i === p ? value + h : value)))
+    const down = residuals(at.map((value, i) => (i === p ? value - h : value)))
+    for (let i = 0; i < length; i++) jacobian.set(i, p, (up[i]! - down[i]!) / (2 * h))
+  }
+  return jacobian
 }

@@ -1,0 +1,246 @@
+import type { BlockOverview } from '../imaging/block-overview.js'
+import { labelComponents } from '../imaging/label-components.js'
+import { median } from '../imaging/robust.js'
+
+/** What each block of the overview shows. */
+export const UNKNOWN = 0
+export const OPEN_LIGHT = 1
+export const HOLDER = 2
+/** Clear film, flat. */
+export const BASE = 3
+/** Inked film, flat: a solid, never a tint. */
+export const SOLID = 4
+
+export interface Regions {
+  /** rows x columns of the overview. */
+  readonly labels: Uint8Array
+  /** Mean light of open bed; null when none is in view. */
+  readonly openLight: number | null
+  /** Mean light of clear film; null when there is none. */
+  readonly base: number | null
+  /** Every block that is film of any kind (base, solid, tint, text): the rest is open light or holder. */
+  readonly film: Uint8Array
+}
+
+/** A block whose light ranges by less than this share of the brightest flat block is flat: neither an edge nor a tint. */
+const FLAT_WITHIN = 0.07
+/** Solids pass less than this share of the base's light (D 0.4 above base); darker blocks that are flat are ink, not tint. */
+const SOLID_BELOW = 0.4
+/** Open light and base differ by at least this density; clear film takes 0.02 D or more (two surfaces reflect). */
+const LEAST_BASE_STEP = 0.012
+/** With a calibration, open light is T = 1 within the drift a lamp may show before the scan is doubted. */
+const OPEN_WITHIN = 0.03
+/** A mode must hold this share of the flat bright blocks. */
+const LEAST_MODE_SHARE = 0.003
+const MODE_BIN = 0.003
+
+/**
+ * Tells open bed, opaque holder, clear film and solids apart on the overview.
+ * Open light is brighter than any film and reaches the rim or the film's outside; base is the next mode of flat bright
+ * blocks. A dark group is the holder when it fills a side of the scan or borders on open light rather than on film.
+ * @param light table of light for the overview's codes (`LightScale.transmittance`)
+ * @param calibrated whether light 1 means open bed
+ */
+export function findLight(overview: BlockOverview, light: Float32Array, calibrated: boolean): Regions {
+  const { columns, rows } = overview
+  const n = columns * rows
+  const range = new Float32Array(n)
+  for (let i = 0; i < n; i++) range[i] = light[overview.greatest[i]!]! - light[overview.least[i]!]!
+  let brightest = 0
+  for (let i = 0; i < n; i++) if (overview.light[i]! > brightest) brightest = overview.light[i]!
+  const flatWithin = FLAT_WITHIN * brightest
+  const flat = (i: number) => range[i]! <= flatWithin
+
+  const modes = brightModes(overview, flat, brightest)
+  const { open, base } = nameModes(overview, modes, calibrated)
+
+  const labels = new Uint8Array(n)
+  const film = new Uint8Array(n).fill(1)
+  const splitOpen = open === null ? Number.POSITIVE_INFINITY : base === null ? open * 0.97 : Math.sqrt(open * base)
+  const reference = base ?? open ?? brightest
+  for (let i = 0; i < n; i++) {
+    const value = overview.light[i]!
+    if (value > splitOpen) {
+      labels[i] = OPEN_LIGHT
+      film[i] = 0
+    } else if (!flat(i)) continue
+    else if (base !== null && value > base * 0.94) labels[i] = BASE
+    else if (value < SOLID_BELOW * reference) labels[i] = SOLID
+  }
+  markHolders(overview, labels, film)
+  // Open light without film inside it is a bare bed: nothing below may be called film.
+  if (base === null && open !== null && !film.some((f, i) => f === 1 && labels[i] === SOLID)) film.fill(0)
+  return { labels, openLight: open, base, film }
+}
+
+/** Modes of flat bright blocks in density, brightest first: light at the peak and its share. */
+function brightModes(
+  overview: BlockOverview,
+  flat: (i: number) => boolean,
+  brightest: number,
+): { light: number; share: number }[] {
+  const reach = 0.6
+  const bins = Math.ceil(reach / MODE_BIN)
+  const histogram = new Float64Array(bins + 1)
+  let total = 0
+  for (let i = 0; i < overview.light.length; i++) {
+    if (!flat(i)) continue
+    const value = overview.light[i]!
+    if (!(value > brightest * 10 ** -reach)) continue
+    histogram[Math.min(bins, Math.max(0, Math.round(-Math.log10(value / brightest) / MODE_BIN)))]! += 1
+    total++
+  }
+  if (total === 0) return []
+  const kernel = [1, 2, 3, 2, 1]
+  const smooth = Float64Array.from(histogram, (_, k) =>
+    kernel.reduce((sum, w, j) => sum + (w / 9) * (histogram[k + j - 2] ?? 0), 0),
+  )
+  const peaks: { bin: number; height: number }[] = []
+  for (let k = 0; k <= bins; k++)
+    if (smooth[k]! > 0 && smooth[k]! >= (smooth[k - 1] ?? 0) && smooth[k]! > (smooth[k + 1] ?? 0))
+      peaks.push({ bin: k, height: smooth[k]! })
+  // Peaks without a real valley between them are one mode.
+  const merged: { bin: number; height: number }[] = []
+  for (const peak of peaks) {
+    const last = merged.at(-1)
+    if (last !== undefined) {
+      let valley = Number.POSITIVE_INFINITY
+      for (let k = last.bin; k <= peak.bin; k++) valley = Math.min(valley, smooth[k]!)
+      const near = (peak.bin - last.bin) * MODE_BIN < LEAST_BASE_STEP
+      if (near || valley > 0.5 * Math.min(last.height, peak.height)) {
+        if (peak.height > last.height) merged[merged.length - 1] = peak
+        continue
+      }
+    }
+    merged.push(peak)
+  }
+  const modes: { light: number; share: number }[] = []
+  for (const peak of merged) {
+    const values: number[] = []
+    const centre = brightest * 10 ** (-peak.bin * MODE_BIN)
+    for (let i = 0; i < overview.light.length; i++)
+      if (flat(i) && Math.abs(Math.log10(overview.light[i]! / centre)) < 0.006) values.push(overview.light[i]!)
+    if (values.length >= LEAST_MODE_SHARE * total && values.length > 0)
+      modes.push({ light: median(values), share: values.length / total })
+  }
+  return modes.sort((a, b) => b.light - a.light)
+}
+
+function nameModes(
+  overview: BlockOverview,
+  modes: readonly { light: number; share: number }[],
+  calibrated: boolean,
+): { open: number | null; base: number | null } {
+  const first = modes[0]
+  if (first === undefined) return { open: null, base: null }
+  // Of the dimmer modes, base is the largest; small ones are light tints or double film.
+  const dimmer = modes.slice(1).filter(m => Math.log10(first.light / m.light) >= LEAST_BASE_STEP)
+  const second = dimmer.reduce<{ light: number; share: number } | undefined>(
+    (best, m) => (best === undefined || m.share > best.share ? m : best),
+    undefined,
+  )
+  const atOne = Math.abs(Math.log10(first.light)) <= OPEN_WITHIN
+  if (calibrated) {
+    if (!atOne) return { open: null, base: first.light }
+    if (second !== undefined) return { open: first.light, base: second.light }
+    return Math.abs(Math.log10(first.light)) < LEAST_BASE_STEP
+      ? { open: first.light, base: null }
+      : { open: null, base: first.light }
+  }
+  if (second !== undefined && reachesRim(overview, first.light)) return { open: first.light, base: second.light }
+  return { open: null, base: first.light }
+}
+
+function reachesRim(overview: BlockOverview, level: number): boolean {
+  const { columns, rows, light } = overview
+  let near = 0
+  let rim = 0
+  const look = (i: number) => {
+    rim++
+    if (Math.abs(Math.log10(light[i]! / level)) < 0.008) near++
+  }
+  for (let c = 0; c < columns; c++) {
+    look(c)
+    look((rows - 1) * columns + c)
+  }
+  for (let r = 0; r < rows; r++) {
+    look(r * columns)
+    look(r * columns + columns - 1)
+  }
+  return near >= 0.02 * rim
+}
+
+/** A dark group that covers this share of a whole side is the holder or lid, not a print. */
+const SIDE_COVERED = 0.85
+
+function markHolders(overview: BlockOverview, labels: Uint8Array, film: Uint8Array): void {
+  const { columns, rows } = overview
+  const dark = Uint8Array.from(labels, label => (label === SOLID ? 1 : 0))
+  const { labels: group, groups } = labelComponents(dark, columns, rows)
+  const side = new Map<number, [number, number, number, number]>()
+  const count = (i: number, which: 0 | 1 | 2 | 3) => {
+    const g = group[i]!
+    if (g === 0) return
+    const sides = side.get(g) ?? [0, 0, 0, 0]
+    sides[which] += 1
+    side.set(g, sides)
+  }
+  // One block inwards too: the rim's own blocks may be partial.
+  for (let c = 0; c < columns; c++) {
+    count(c, 0)
+    count((rows - 1) * columns + c, 1)
+  }
+  for (let r = 0; r < rows; r++) {
+    count(r * columns, 2)
+    count(r * columns + columns - 1, 3)
+  }
+  for (const g of groups) {
+    const sides = side.get(g.label)
+    const fillsSide =
+      sides !== undefined &&
+      (Math.max(sides[0], sides[1]) >= SIDE_COVERED * columns || Math.max(sides[2], sides[3]) >= SIDE_COVERED * rows)
+    if (fillsSide || bordersOnOpenLight(overview, labels, group, g)) {
+      for (let r = g.top; r <= g.bottom; r++)
+        for (let c = g.left; c <= g.right; c++) {
+          const i = r * columns + c
+          if (group[i] === g.label) {
+            labels[i] = HOLDER
+            film[i] = 0
+          }
+        }
+    }
+  }
+}
+
+/** Whether most of what lies just outside a group is open light: an opaque thing on the bare glass. */
+function bordersOnOpenLight(
+  overview: BlockOverview,
+  labels: Uint8Array,
+  group: Int32Array,
+  g: { label: number; left: number; top: number; right: number; bottom: number },
+): boolean {
+  const { columns, rows } = overview
+  // Blurred edge blocks lie between a dark group and its surround: look this far out.
+  const out = 4
+  let open = 0
+  let other = 0
+  const look = (row: number, column: number, dr: number, dc: number) => {
+    const r = row + dr * out
+    const c = column + dc * out
+    if (r < 0 || c < 0 || r >= rows || c >= columns) return
+    const i = r * columns + c
+    if (group[i] === g.label) return
+    if (labels[i] === OPEN_LIGHT) open++
+    else other++
+  }
+  for (let r = g.top; r <= g.bottom; r++)
+    for (let c = g.left; c <= g.right; c++) {
+      const i = r * columns + c
+      if (group[i] !== g.label) continue
+      if (c === 0 || group[i - 1] !== g.label) look(r, c, 0, -1)
+      if (c === columns - 1 || group[i + 1] !== g.label) look(r, c, 0, 1)
+      if (r === 0 || group[i - columns] !== g.label) look(r, c, -1, 0)
+      if (r === rows - 1 || group[i + columns] !== g.label) look(r, c, 1, 0)
+    }
+  return open > other && open > 0
+}

@@ -1,0 +1,149 @@
+import type { BlockOverview } from '../imaging/block-overview.js'
+import { integralImage } from '../imaging/integral-image.js'
+import { labelComponents } from '../imaging/label-components.js'
+import type { PixelRect } from '../model/geometry.js'
+import { BASE, HOLDER, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
+
+/** A 1.0 mm square clear of every edge by 0.3 mm (measurement.md 2). */
+export interface Patch {
+  readonly id: string
+  readonly kind: 'solid' | 'base'
+  /** Which solid (connected inked area) or which part of the film it belongs to, from 1. */
+  readonly area: number
+  readonly rect: PixelRect
+}
+
+export const PATCH_UM = 1000
+/** Clear of the edge by this much: three sigma of bleed and optics. */
+const MARGIN_UM = 300
+/** Base is read this far from open light: the film's own rim bends light. */
+const RIM_UM = 1000
+/** Patches read from one solid, and altogether. More would cost time and tell nothing new: they share the calibration's error. */
+const PATCHES_A_SOLID = 9
+const MOST_SOLIDS = 60
+const MOST_BASES = 36
+
+export interface FoundPatches {
+  readonly solids: readonly Patch[]
+  /** The lightest places among all solids, found on the overview: where the lowest density is looked for. */
+  readonly lightest: readonly Patch[]
+  readonly bases: readonly Patch[]
+}
+
+/** Chooses where solids and base are read: a few squares in every solid, and squares of base spread over the film. */
+export function findPatches(
+  overview: BlockOverview,
+  regions: Regions,
+  umPerPixel: { readonly across: number; readonly along: number },
+): FoundPatches {
+  const { columns, rows, blockPx } = overview
+  const across = grid(PATCH_UM, MARGIN_UM, blockPx * umPerPixel.across)
+  const along = grid(PATCH_UM, MARGIN_UM, blockPx * umPerPixel.along)
+  const rect = (column: number, row: number): PixelRect => {
+    const width = Math.round(PATCH_UM / umPerPixel.across)
+    const height = Math.round(PATCH_UM / umPerPixel.along)
+    return {
+      column: Math.round((column + across.blocks / 2) * blockPx - width / 2),
+      row: Math.round((row + along.blocks / 2) * blockPx - height / 2),
+      width,
+      height,
+    }
+  }
+  const inside = (r: PixelRect) =>
+    r.column >= 0 && r.row >= 0 && r.column + r.width <= overview.scanWidth && r.row + r.height <= overview.scanHeight
+
+  // Solids: windows of nothing but solid blocks; light summed to find the lightest.
+  const solidMarks = Uint8Array.from(regions.labels, label => (label === SOLID ? 1 : 0))
+  const solidSum = integralImage(solidMarks, columns, rows)
+  const lightSum = integralImage(overview.light, columns, rows)
+  const { labels: areaOf } = labelComponents(solidMarks, columns, rows)
+  const full = across.blocks * along.blocks
+  interface Candidate {
+    column: number
+    row: number
+    light: number
+  }
+  const byArea = new Map<number, Candidate[]>()
+  for (let row = 0; row + along.blocks <= rows; row++)
+    for (let column = 0; column + across.blocks <= columns; column++) {
+      if (solidMarks[row * columns + column] === 0) continue
+      if (solidSum.sum(column, row, across.blocks, along.blocks) !== full) continue
+      const area = areaOf[(row + (along.blocks >> 1)) * columns + column + (across.blocks >> 1)]!
+      const light =
+        lightSum.sum(column + across.inset, row + along.inset, across.inner, along.inner) / (across.inner * along.inner)
+      const list = byArea.get(area)
+      if (list === undefined) byArea.set(area, [{ column, row, light }])
+      else list.push({ column, row, light })
+    }
+  const solids: Patch[] = []
+  const lightest: Patch[] = []
+  const areas = [...byArea.values()].sort((a, b) => b.length - a.length).slice(0, MOST_SOLIDS)
+  areas.forEach((candidates, a) => {
+    for (const c of spread(candidates, PATCHES_A_SOLID, across.blocks)) {
+      const r = rect(c.column, c.row)
+      if (inside(r)) solids.push({ id: `solid-${solids.length + 1}`, kind: 'solid', area: a + 1, rect: r })
+    }
+    const thin = candidates.reduce((best, c) => (c.light > best.light ? c : best))
+    const r = rect(thin.column, thin.row)
+    if (inside(r)) lightest.push({ id: `thin-${a + 1}`, kind: 'solid', area: a + 1, rect: r })
+  })
+
+  // Base: clear film away from ink and from the film's rim.
+  const baseMarks = Uint8Array.from(regions.labels, label => (label === BASE ? 1 : 0))
+  const baseSum = integralImage(baseMarks, columns, rows)
+  const outsideSum = integralImage(
+    Uint8Array.from(regions.labels, label => (label === OPEN_LIGHT || label === HOLDER ? 1 : 0)),
+    columns,
+    rows,
+  )
+  const rim = Math.ceil(RIM_UM / (blockPx * Math.min(umPerPixel.across, umPerPixel.along)))
+  const bases: Candidate[] = []
+  for (let row = 0; row + along.blocks <= rows; row++)
+    for (let column = 0; column + across.blocks <= columns; column++) {
+      if (baseMarks[row * columns + column] === 0) continue
+      if (baseSum.sum(column, row, across.blocks, along.blocks) !== full) continue
+      const left = Math.max(0, column - rim)
+      const top = Math.max(0, row - rim)
+      const width = Math.min(columns, column + across.blocks + rim) - left
+      const height = Math.min(rows, row + along.blocks + rim) - top
+      if (outsideSum.sum(left, top, width, height) > 0) continue
+      bases.push({ column, row, light: 0 })
+    }
+  const chosen = spread(bases, MOST_BASES, across.blocks)
+    .map(c => rect(c.column, c.row))
+    .filter(inside)
+    .map((r, i): Patch => ({ id: `base-${i + 1}`, kind: 'base', area: 1, rect: r }))
+  return { solids, lightest, bases: chosen }
+}
+
+/** Blocks that a square with its margin needs, and the inner blocks it reads. Flat blocks already lie off the edge by part of a block. */
+function grid(patchUm: number, marginUm: number, blockUm: number): { blocks: number; inset: number; inner: number } {
+  const blocks = Math.ceil((patchUm + 2 * marginUm) / blockUm - 0.5)
+  const inner = Math.max(1, Math.floor(patchUm / blockUm))
+  return { blocks, inner, inset: Math.floor((blocks - inner) / 2) }
+}
+
+/** At most `most` candidates, no two nearer than a window, spread by taking the one farthest from those taken. */
+function spread<T extends { column: number; row: number }>(candidates: readonly T[], most: number, apart: number): T[] {
+  if (candidates.length === 0) return []
+  // Many thousands of candidates say the same as a few hundred of them.
+  const step = Math.max(1, Math.floor(candidates.length / 1500))
+  const pool = candidates.filter((_, i) => i % step === 0)
+  const middle = {
+    column: pool.reduce((sum, c) => sum + c.column, 0) / pool.length,
+    row: pool.reduce((sum, c) => sum + c.row, 0) / pool.length,
+  }
+  const off = (a: { column: number; row: number }, b: { column: number; row: number }) =>
+    (a.column - b.column) ** 2 + (a.row - b.row) ** 2
+  const taken = [pool.reduce((best, c) => (off(c, middle) < off(best, middle) ? c : best))]
+  const nearest = pool.map(c => off(c, taken[0]!))
+  while (taken.length < most) {
+    let far = 0
+    for (let i = 1; i < pool.length; i++) if (nearest[i]! > nearest[far]!) far = i
+    if (nearest[far]! < apart ** 2) break
+    const next = pool[far]!
+    taken.push(next)
+    for (let i = 0; i < pool.length; i++) nearest[i] = Math.min(nearest[i]!, off(pool[i]!, next))
+  }
+  return taken
+}

@@ -1,0 +1,32 @@
+import { type BlockOverview, blockOverview } from '../imaging/block-overview.js'
+import type { StraightEdge } from '../imaging/straight-edges.js'
+import type { DensityScan } from '../model/light.js'
+import { findEdges } from './find-edges.js'
+import { findLight, type Regions } from './find-light.js'
+import { type FoundPatches, findPatches } from './find-patches.js'
+
+/** A scan on which it is known where to measure. */
+export interface LocatedScan {
+  readonly scan: DensityScan
+  readonly overview: BlockOverview
+  readonly regions: Regions
+  readonly patches: FoundPatches
+  readonly edges: readonly StraightEdge[]
+}
+
+/** Side of an overview block: small against a 1 mm patch, large enough that a page of blocks stays small. */
+const BLOCK_UM = 169.3
+
+/** Finds open light, holder, film, base, solids and straight edges in one pass over the page. */
+export function locateScan(scan: DensityScan): LocatedScan {
+  const um = Math.sqrt(scan.umPerPixel.across * scan.umPerPixel.along)
+  const overview = blockOverview(scan.scan, Math.max(1, Math.round(BLOCK_UM / um)), scan.light.transmittance)
+  const regions = findLight(overview, scan.light.transmittance, scan.light.calibrated)
+  return {
+    scan,
+    overview,
+    regions,
+    patches: findPatches(overview, regions, scan.umPerPixel),
+    edges: findEdges(overview, regions, scan.umPerPixel),
+  }
+}

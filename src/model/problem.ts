@@ -153,7 +153,7 @@ export interface Problem {
 export function problem(code: ProblemCode, detail = ''): Problem {
   const kind = PROBLEMS[code]
   const what = kind.what.includes('{detail}')
-    ? kind.what.replace('{detail}', detail).replace(' ()', '')
+    ? kind.what.replace('{detail}', () => detail).replace(' ()', '')
     : detail === ''
       ? kind.what
       : `${kind.what} (${detail})`

@@ -14,6 +14,10 @@ export interface SiteSettings {
   readonly sidecarWaitSeconds: number
   readonly usePolling: boolean
   readonly workers: number
+  /** Where the history lives; only SQLite for now. */
+  readonly storage: 'sqlite'
+  /** Days after which archived scans are deleted; null: nothing is ever deleted (the only choice for now). */
+  readonly retentionDays: null
   readonly scanners: Readonly<
     Record<string, { readonly dpi?: number; readonly maker?: string; readonly model?: string }>
   >

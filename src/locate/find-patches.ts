@@ -2,18 +2,11 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import { integralImage } from '../imaging/integral-image.js'
 import { labelComponents } from '../imaging/label-components.js'
 import type { PixelRect } from '../model/geometry.js'
+import type { Patch } from '../model/located.js'
 import { BASE, HOLDER, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
 
-/** A 1.0 mm square clear of every edge by 0.3 mm (measurement.md 2). */
-export interface Patch {
-  readonly id: string
-  readonly kind: 'solid' | 'base'
-  /** Which solid (connected inked area) or which part of the film it belongs to, from 1. */
-  readonly area: number
-  readonly rect: PixelRect
-}
-
-export const PATCH_UM = 1000
+/** Side of a patch, um. */
+const PATCH_UM = 1000
 /** Clear of the edge by this much: three sigma of bleed and optics. */
 const MARGIN_UM = 300
 /** Base is read this far from open light: the film's own rim bends light. */

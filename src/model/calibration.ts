@@ -27,7 +27,8 @@ export interface TabletStep {
  * The scanner's response to light: transmittance for any code, with its uncertainty.
  * `knots` run from the clearest to the deepest: density against code, strictly falling code.
  * Between knots: PCHIP of density over log(code - black), shape-preserving (Fritsch & Carlson,
- * SIAM J. Numer. Anal. 17, 238, 1980). Beyond the last knot: density = -gamma log10((code - black) / gain).
+ * SIAM J. Numer. Anal. 17, 238, 1980). Beyond the end knots the power law goes on from
+ * the knot itself, density = knot density - gamma log10((code - black) / (knot code - black)): no jump at the knot.
  */
 export interface ResponseCurve {
   readonly knots: readonly { readonly code: number; readonly density: number; readonly standardError: number }[]
@@ -37,6 +38,8 @@ export interface ResponseCurve {
   /** code = black + gain * T^(1/gamma), fitted to all trusted steps. */
   readonly gain: number
   readonly gamma: number
+  /** Standard uncertainty of gamma; absent in calibrations that do not state it. */
+  readonly gammaError?: number
   /** Root mean square of certificate minus parametric fit, D. */
   readonly fitResidual: number
 }

@@ -1,0 +1,21 @@
+import type { ReadingName } from '../model/reading.js'
+import { measureBaseDensity } from './base-density.js'
+import type { FilmEvidence, Measured } from './film-evidence.js'
+import { measureFringeWidth } from './fringe-width.js'
+import { measureInkSpread } from './ink-spread.js'
+import { measureRaggedness } from './raggedness.js'
+import { measureRiseWidth, measureRiseWidthWorst } from './rise-width.js'
+import { measureSolidDensity } from './solid-density.js'
+import { measureSolidDensityLowest } from './solid-density-lowest.js'
+
+/** Every reading and the function that takes it. A new reading is one file here and one line below. */
+export const CATALOGUE: Readonly<Record<ReadingName, (film: FilmEvidence) => Measured>> = {
+  baseDensity: measureBaseDensity,
+  solidDensity: measureSolidDensity,
+  solidDensityLowest: measureSolidDensityLowest,
+  riseWidth: measureRiseWidth,
+  riseWidthWorst: measureRiseWidthWorst,
+  fringeWidth: measureFringeWidth,
+  inkSpread: measureInkSpread,
+  raggedness: measureRaggedness,
+}

@@ -1,0 +1,139 @@
+import type { EdgeSpread } from '../imaging/edge-spread.js'
+import { fitLeastSquares } from '../imaging/fit-least-squares.js'
+import { type RiseWidth, riseWidth } from '../imaging/rise-width.js'
+import type { LineSpread } from '../model/calibration.js'
+import { filmRise, type InkEdge, lightAt } from './ink-edge.js'
+
+/** The ink edge fitted to a seen profile through the scanner's own line spread. */
+export interface FittedEdge {
+  readonly ink: InkEdge
+  /** Standard uncertainty of sigma: from the fit, and from what is known of the scanner's width. */
+  readonly sigmaFit: number
+  readonly sigmaScanner: number
+  /** Model light at the profile's distances. */
+  readonly light: Float64Array
+  /** Rise width of the fitted edge as the scanner shows it, and of the film alone, um. */
+  readonly seenRise: number
+  readonly filmRise: number
+  /** Greatest departure of the profile from the model, as a share of the change. */
+  readonly misfit: number
+}
+
+/** The scanner's line spread as few nodes, for quick convolution. */
+export interface SpreadNodes {
+  readonly offsets: Float64Array
+  readonly weights: Float64Array
+  /** Rise width of the spread itself, um, and its standard uncertainty. */
+  readonly rise: number
+  readonly riseError: number
+}
+
+/** Nodes no further apart than this, um: a tenth of the narrowest spread worth telling. */
+const NODE_UM = 2.5
+/** Deepest net density told apart in an edge fit; light below 10^-5 moves no edge. */
+const DEEPEST_NET = 4.5
+/** Residuals below this share of the change are the binning's own, not noise. */
+const MODEL_FLOOR = 0.0008
+
+/** Merges a tabulated line spread into nodes; keeps sum, centre and, to a thousandth, width. */
+export function spreadNodes(spread: LineSpread, scale = 1): SpreadNodes {
+  const group = Math.max(1, Math.round(NODE_UM / spread.stepUm))
+  const offsets: number[] = []
+  const weights: number[] = []
+  const middle = (spread.weights.length - 1) / 2
+  for (let i = 0; i < spread.weights.length; i += group) {
+    let w = 0
+    let wx = 0
+    for (let k = i; k < Math.min(i + group, spread.weights.length); k++) {
+      w += spread.weights[k]!
+      wx += spread.weights[k]! * (k - middle) * spread.stepUm * scale
+    }
+    if (!(Math.abs(w) > 1e-7)) continue
+    offsets.push(wx / w)
+    weights.push(w)
+  }
+  const total = weights.reduce((sum, w) => sum + w, 0)
+  return {
+    offsets: Float64Array.from(offsets),
+    weights: Float64Array.from(weights, w => w / total),
+    rise: spread.riseWidth * scale,
+    riseError: (spread.riseWidthExpanded / 2) * scale,
+  }
+}
+
+/** A uniform pixel of `pitchUm`: the least any scanner can spread, for bounds when the scanner is unknown. */
+export function pixelNodes(pitchUm: number): SpreadNodes {
+  const n = Math.max(3, Math.round(pitchUm / NODE_UM))
+  return {
+    offsets: Float64Array.from({ length: n }, (_, i) => ((i + 0.5) / n - 0.5) * pitchUm),
+    weights: new Float64Array(n).fill(1 / n),
+    rise: 0.8 * pitchUm,
+    riseError: 0,
+  }
+}
+
+/** Light that the scanner shows of an ink edge at each distance: the film's light convolved with the line spread. */
+export function seenLight(ink: InkEdge, nodes: SpreadNodes, distance: Float64Array, centre: number): Float64Array {
+  const seen = new Float64Array(distance.length)
+  for (let i = 0; i < distance.length; i++) {
+    let sum = 0
+    for (let k = 0; k < nodes.offsets.length; k++)
+      sum += nodes.weights[k]! * lightAt(ink, distance[i]! - centre - nodes.offsets[k]!)
+    seen[i] = sum
+  }
+  return seen
+}
+
+/**
+ * Fits `ink amount = erfc step of sigma; D = base + net x ink; T = 10^-D; then the scanner's line spread` to a profile, in T.
+ * Free: the edge's place, sigma and the clear light; the net density comes from the profile's own plateaus.
+ * Assumes ink that spreads alike on both sides; `misfit` says how far the edge is not of that shape.
+ * @returns undefined when the plateaus are not told apart
+ */
+export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes): FittedEdge | undefined {
+  const change = profile.clear - profile.dark
+  if (!(change > 0)) return undefined
+  const net = Math.min(
+    DEEPEST_NET,
+    Math.log10(profile.clear / Math.max(profile.dark, profile.clear * 10 ** -DEEPEST_NET)),
+  )
+  const seen = riseWidth(profile)
+  if (seen === undefined) return undefined
+  const start = Math.max(2, Math.sqrt(Math.max(4, seen.width ** 2 - nodes.rise ** 2)) / 1.7)
+  const sigma = Float64Array.from(profile.light, (light, i) => {
+    const share = Math.min(1, Math.max(0, (light - profile.dark) / change))
+    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
+    return Math.hypot(noise / Math.sqrt(profile.count[i]!), MODEL_FLOOR * change)
+  })
+  const inkOf = (p: readonly number[]): InkEdge => ({ sigma: Math.max(0.2, Math.abs(p[1]!)), clear: p[2]!, net })
+  const run = (n: SpreadNodes) =>
+    fitLeastSquares(
+      p => {
+        const light = seenLight(inkOf(p), n, profile.distance, p[0]!)
+        return Array.from(light, (value, i) => (value - profile.light[i]!) / sigma[i]!)
+      },
+      [(seen.at10 + seen.at90) / 2 - start, start, profile.clear],
+      [10, Math.max(10, start), profile.clear],
+    )
+  const fit = run(nodes)
+  const ink = inkOf(fit.parameters)
+  const light = seenLight(ink, nodes, profile.distance, fit.parameters[0]!)
+  let misfit = 0
+  for (let i = 0; i < light.length; i++) misfit = Math.max(misfit, Math.abs(light[i]! - profile.light[i]!) / change)
+  const scaled = nodes.riseError > 0 ? run(scaleNodes(nodes, 1 + nodes.riseError / nodes.rise)) : fit
+  const model: RiseWidth | undefined = riseWidth({ ...profile, light, clear: ink.clear, dark: ink.clear * 10 ** -net })
+  return {
+    ink,
+    // Residuals larger than the noise claims (grain, a shape that is not quite the model's) widen the error.
+    sigmaFit: Math.sqrt(Math.max(0, fit.covariance[1]![1]!) * Math.max(1, fit.chiSquare / fit.freedom)),
+    sigmaScanner: Math.abs(inkOf(scaled.parameters).sigma - ink.sigma),
+    light,
+    seenRise: model?.width ?? seen.width,
+    filmRise: filmRise(ink),
+    misfit,
+  }
+}
+
+function scaleNodes(nodes: SpreadNodes, scale: number): SpreadNodes {
+  return { ...nodes, offsets: nodes.offsets.map(x => x * scale), rise: nodes.rise * scale }
+}

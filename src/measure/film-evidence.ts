@@ -1,0 +1,64 @@
+import type { StraightEdge } from '../imaging/straight-edges.js'
+import type { DensityScan } from '../model/light.js'
+import type { Patch } from '../model/located.js'
+import type { LimitName, NotMeasured, Reading } from '../model/reading.js'
+import { type LeftOutEdge, type MeasuredEdge, measureEdge } from './measured-edge.js'
+import { type PatchCodes, readPatch } from './read-patch.js'
+
+/** Where to measure, as locate/ found it. */
+export interface FilmPlaces {
+  readonly solids: readonly Patch[]
+  readonly lightest: readonly Patch[]
+  readonly bases: readonly Patch[]
+  readonly edges: readonly StraightEdge[]
+}
+
+export interface ReadPatch extends Patch {
+  readonly codes: PatchCodes
+}
+
+/** Everything the readings are taken from: patches read, edges measured, each once. */
+export interface FilmEvidence {
+  readonly scan: DensityScan
+  readonly solids: readonly ReadPatch[]
+  readonly lightest: readonly ReadPatch[]
+  readonly bases: readonly ReadPatch[]
+  readonly edges: readonly MeasuredEdge[]
+  readonly leftOut: readonly LeftOutEdge[]
+  /** Densities above base between which the fringe lies (ISO 12647-1), D. */
+  readonly fringeContours: { readonly low: number; readonly high: number }
+}
+
+/** What one file in measure/ answers: the reading, or why there is none. */
+export type Measured = Reading | NotMeasured
+
+export const isReading = (measured: Measured): measured is Reading => 'value' in measured
+
+export function notMeasured(reading: LimitName, because: string, next: string): NotMeasured {
+  return { reading, because, next }
+}
+
+/** Reads all patches and measures all edges of one film. */
+export function gatherEvidence(
+  scan: DensityScan,
+  places: FilmPlaces,
+  fringeContours: { readonly low: number; readonly high: number },
+): FilmEvidence {
+  const read = (patch: Patch): ReadPatch => ({ ...patch, codes: readPatch(scan.scan, patch.rect) })
+  const edges: MeasuredEdge[] = []
+  const leftOut: LeftOutEdge[] = []
+  for (const edge of places.edges) {
+    const measured = measureEdge(scan, edge, `edge-${edges.length + 1}`)
+    if ('because' in measured) leftOut.push(measured)
+    else edges.push(measured)
+  }
+  return {
+    scan,
+    solids: places.solids.map(read),
+    lightest: places.lightest.map(read),
+    bases: places.bases.map(read),
+    edges,
+    leftOut,
+    fringeContours,
+  }
+}

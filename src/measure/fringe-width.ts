@@ -1,0 +1,51 @@
+import { type EdgeValue, middleOfEdges } from './combine-edges.js'
+import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+import { contourAt, type InkEdge } from './ink-edge.js'
+import { inkSpreadOf } from './ink-spread.js'
+import { NO_EDGE_NEXT, noEdgeBecause } from './rise-width.js'
+
+export const FRINGE_WIDTH_METHOD = 'fringeWidth@1'
+
+/** Beyond the scanner's deepest density the net density of an edge is known only this well, D (one sigma). */
+const DEEP_NET_ERROR = 0.3
+
+/**
+ * Distance between the density contours at 10 and 90 % of the least core density asked of the process, above base
+ * (ISO 12647-1: fringe width). um, 0 upward. Taken from the ink model, since the contours cannot be read off the blurred scan;
+ * fixed contours, not of this film's own maximum. Not measured when the solid does not reach the upper contour.
+ */
+export function measureFringeWidth(film: FilmEvidence): Measured {
+  if (film.edges.length === 0) return notMeasured('fringeWidth', noEdgeBecause(film), NO_EDGE_NEXT)
+  const { low, high } = film.fringeContours
+  const deepest = film.scan.light.deepest
+  const values: EdgeValue[] = []
+  let deepestNet = 0
+  for (const edge of film.edges) {
+    const ink = edge.fit.ink
+    deepestNet = Math.max(deepestNet, ink.net)
+    if (!(ink.net > high * 1.02)) continue
+    const spread = inkSpreadOf(edge)
+    const width = (e: InkEdge) => contourAt(e, low) - contourAt(e, high)
+    const value = width({ ...ink, sigma: spread.value })
+    const netError = deepest !== null && ink.net > deepest ? DEEP_NET_ERROR : 0.02
+    const less = Math.max(high * 1.01, ink.net - netError)
+    const net = Math.abs(width({ ...ink, sigma: spread.value, net: less }) - value)
+    values.push({
+      edge,
+      value,
+      random: (spread.random / spread.value) * value,
+      shared: [
+        { name: 'scanner', standard: (spread.shared[0]!.standard / spread.value) * value },
+        { name: 'net density', standard: net },
+      ],
+      bound: spread.bound,
+    })
+  }
+  if (values.length === 0)
+    return notMeasured(
+      'fringeWidth',
+      `the solids are ${deepestNet.toFixed(2)} D above base and do not reach the upper contour at ${high.toFixed(2)} D`,
+      'print with more ink; the fringe can be read once the solids are dense enough',
+    )
+  return middleOfEdges(values, FRINGE_WIDTH_METHOD)
+}

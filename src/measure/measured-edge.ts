@@ -1,0 +1,103 @@
+import { type EdgeSpread, superSampleEdge } from '../imaging/edge-spread.js'
+import { lightField } from '../imaging/light-field.js'
+import { type RiseWidth, riseWidth } from '../imaging/rise-width.js'
+import type { StraightEdge } from '../imaging/straight-edges.js'
+import type { DensityScan } from '../model/light.js'
+import { type FittedEdge, fitInkEdge, pixelNodes, type SpreadNodes, spreadNodes } from './edge-model.js'
+
+/** One edge of the artwork with everything the edge readings need. */
+export interface MeasuredEdge {
+  readonly id: string
+  readonly spread: EdgeSpread
+  readonly seen: RiseWidth
+  readonly fit: FittedEdge
+  readonly scanner: SpreadNodes
+  /** False when the scanner's own spread is not known: film widths are then upper bounds. */
+  readonly scannerKnown: boolean
+  /** Rise width of the film alone, um, or the most it can be when `filmRiseBound`. */
+  readonly filmRise: number
+  readonly filmRiseBound: 'atMost' | null
+  /** Standard uncertainties, um: `random` differs from edge to edge, `scanner` is common to all. */
+  readonly random: number
+  readonly scannerShare: number
+}
+
+export interface LeftOutEdge {
+  readonly from: StraightEdge['from']
+  readonly to: StraightEdge['to']
+  readonly because: string
+}
+
+/** Read at most this far on the clear and on the dark side, um: 4 sigma of a spread of 300 um rise, and of its dark side. */
+const REACH_CLEAR_UM = 1200
+const REACH_DARK_UM = 800
+/** When the scanner's spread is known in the other direction only, it may differ by this share of its rise width (one sigma). */
+const OTHER_DIRECTION = 0.06
+/** What quarter-pixel binning, tilt and interpolation leave, as a share of the seen width and in um (from the truth tests). */
+const METHOD_SHARE = 0.004
+const METHOD_UM = 0.15
+/** An edge that bends by more than this is not one the scanner's line spread can be taken out of cleanly. */
+const STRAIGHT_UM = 12
+
+/**
+ * Measures one straight edge: super-sampled profile, 10-90 % rise width, ink model, and the film's own width.
+ * The scanner is taken out in squares of widths, its share taken from the fitted model
+ * (`film^2 = seen^2 - (modelSeen^2 - modelFilm^2)`): for Gaussian edges this is the usual quadrature, and it stays right for ink,
+ * whose edge in light is not Gaussian. The reading itself remains model-free.
+ */
+export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): MeasuredEdge | LeftOutEdge {
+  const left = (because: string): LeftOutEdge => ({ from: edge.from, to: edge.to, because })
+  const field = lightField(scan.scan, scan.light.transmittance, scan.umPerPixel)
+  const pitch = edge.direction === 'across' ? scan.umPerPixel.across : scan.umPerPixel.along
+  const spread = superSampleEdge(field, edge, {
+    clearUm: Math.min(REACH_CLEAR_UM, edge.clearPx * pitch),
+    darkUm: Math.min(REACH_DARK_UM, edge.darkPx * pitch),
+  })
+  if ('refused' in spread) return left(spread.refused)
+  if (spread.sagUm > STRAIGHT_UM) return left(`the edge bends by ${spread.sagUm.toFixed(0)} um`)
+  if (!spread.plateauReached) return left('there is too little room beside the edge to see where it ends')
+  const seen = riseWidth(spread)
+  if (seen === undefined) return left('the profile does not cross 10 and 90 %')
+  const { nodes, known } = scannerSpread(scan, spread)
+  const fit = fitInkEdge(spread, nodes)
+  if (fit === undefined) return left('the two sides of the edge are not told apart')
+
+  const share = Math.max(0, fit.seenRise ** 2 - fit.filmRise ** 2)
+  const film2 = seen.width ** 2 - share
+  const filmRise = Math.sqrt(Math.max(film2, 0))
+  const divisor = Math.max(filmRise, 0.35 * seen.width)
+  const random = Math.hypot(seen.standard, METHOD_SHARE * seen.width + METHOD_UM) * (seen.width / divisor)
+  const scannerShare = nodes.riseError * (nodes.rise / divisor)
+  const base = { id, spread, seen, fit, scanner: nodes, scannerKnown: known, random, scannerShare }
+  if (!known) {
+    return { ...base, filmRise: seen.width + 2 * seen.standard, filmRiseBound: 'atMost' }
+  }
+  const u = Math.hypot(random, scannerShare)
+  // Within U of the scanner's own width the film's share is not told apart from none.
+  const least = seen.width - 2 * Math.hypot(seen.standard, METHOD_SHARE * seen.width + METHOD_UM)
+  if (!(least > nodes.rise + 2 * nodes.riseError) || !(filmRise > 2 * u))
+    return {
+      ...base,
+      filmRise: Math.sqrt(
+        Math.max((seen.width + 2 * seen.standard) ** 2 - Math.max(0, nodes.rise - 2 * nodes.riseError) ** 2, 1),
+      ),
+      filmRiseBound: 'atMost',
+    }
+  return { ...base, filmRise, filmRiseBound: null }
+}
+
+/** The scanner's line spread for this edge's own direction, between the two that were measured. */
+function scannerSpread(scan: DensityScan, edge: EdgeSpread): { nodes: SpreadNodes; known: boolean } {
+  const { across, along } = scan.light.lineSpread
+  const own = edge.direction === 'across' ? across : along
+  const other = edge.direction === 'across' ? along : across
+  if (own === null && other === null) return { nodes: pixelNodes(edge.pitchUm), known: false }
+  if (own === null) {
+    const nodes = spreadNodes(other!)
+    return { nodes: { ...nodes, riseError: Math.hypot(nodes.riseError, OTHER_DIRECTION * nodes.rise) }, known: true }
+  }
+  if (other === null) return { nodes: spreadNodes(own), known: true }
+  const tilt = (edge.tilt * Math.PI) / 180
+  const width = Math.hypot(own.riseWidth * Math.cos(tilt), other.riseWidth * Math.sin(tilt))
+  return { nodes: spreadNodes(own, width / own.riseWidth), known: true }
+}

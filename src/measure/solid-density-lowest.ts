@@ -1,0 +1,22 @@
+import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+import { densityReading, patchPart } from './patch-density.js'
+
+export const SOLID_DENSITY_LOWEST_METHOD = 'solidDensityLowest@1'
+
+/**
+ * Density of the lightest 1.0 mm square inside any solid, and where. Candidates are the lightest square of every solid on the overview
+ * and the squares read for `solidDensity`. D, 0 upward; bound as `solidDensity`. Assumes dust is lighter in only a few pixels, which
+ * are left out. Error floor: as `solidDensity`; being the least of many it leans low by a few thousandths of D.
+ */
+export function measureSolidDensityLowest(film: FilmEvidence): Measured {
+  const candidates = [...film.lightest, ...film.solids]
+  if (candidates.length === 0)
+    return notMeasured(
+      'solidDensityLowest',
+      'no solid of 1.6 mm or more was found on the film',
+      'print the positive with a solid patch in its margin',
+    )
+  const lightest = candidates.reduce((best, p) => (p.codes.mean > best.codes.mean ? p : best))
+  const density = film.scan.light.density(lightest.codes.mean, lightest.codes.error)
+  return densityReading(density, candidates.length, [patchPart(film.scan.light, lightest)], SOLID_DENSITY_LOWEST_METHOD)
+}

@@ -1,0 +1,109 @@
+import type { LimitName, Unit } from '../model/reading.js'
+
+/** What a reading outside its limit does on the screen, and what to do about it. */
+interface Advice {
+  /** Below the limit: clause after the number, and what to do. */
+  readonly low: { readonly so: string; readonly next: string }
+  readonly high: { readonly so: string; readonly next: string }
+  /** Too close to the limit to call. */
+  readonly close: string
+  /** The scanner gave only a bound. */
+  readonly bound: string
+}
+
+const DENSITOMETER = 'read it on a transmission densitometer, or scan again as a bracket at a higher exposure'
+const IMPOSSIBLE_LOW = {
+  so: 'a film can hardly be that good',
+  next: 'calibrate the scanner again and scan again; if it stays so, correct the limit in the job type',
+}
+const SHARPER_SCAN =
+  'scan again at a finer dpi with the film flat on the glass, and calibrate the scanner with a knife edge (--edge)'
+const SHARPER_PRINT =
+  'print in one direction, slower or with less ink, let the film dry fully, and look at the film stock and the head'
+
+const DENSITY: Advice = {
+  low: {
+    so: 'light will come through',
+    next: 'print again with more ink or a slower mode; if it stays low, try another film stock',
+  },
+  high: { so: 'more ink is on the film than the job wants', next: 'print again with less ink' },
+  close: `${DENSITOMETER}; print with more ink to be clear of the limit`,
+  bound: `${DENSITOMETER}`,
+}
+
+const EDGE: Advice = {
+  low: IMPOSSIBLE_LOW,
+  high: { so: 'the edges on the stencil will be soft', next: `${SHARPER_PRINT}; then scan again` },
+  close: `${SHARPER_SCAN}; a sharper print would be clear of the limit`,
+  bound: SHARPER_SCAN,
+}
+
+const ADVICE: Readonly<Partial<Record<LimitName, Advice>>> = {
+  baseDensity: {
+    low: IMPOSSIBLE_LOW,
+    high: {
+      so: 'the clear parts hold back the lamp',
+      next: 'wipe the film and the glass and scan again; if it stays high, take a clearer film stock',
+    },
+    close: 'wipe the film and the glass and scan again; a transmission densitometer can settle it',
+    bound: 'scan again with open light in view and nothing clipped',
+  },
+  solidDensity: DENSITY,
+  solidDensityLowest: {
+    ...DENSITY,
+    low: {
+      so: 'light will come through there',
+      next: 'look at the marked solid for banding, a clogged nozzle or a scratch; clean the head and print again',
+    },
+  },
+  riseWidth: EDGE,
+  riseWidthWorst: {
+    ...EDGE,
+    high: {
+      so: 'the stencil will be soft there',
+      next: 'look at the marked edge for smear, wet handling or film lifted off the glass; print or scan again',
+    },
+  },
+  fringeWidth: {
+    ...EDGE,
+    high: { so: 'half-dense rims let fine shapes fill or wash out', next: `${SHARPER_PRINT}; then scan again` },
+  },
+  inkSpread: {
+    ...EDGE,
+    high: {
+      so: 'the ink has crept sideways and fine lines fill',
+      next: 'print with less ink or on another film stock, let it dry fully, and store it dry',
+    },
+  },
+  raggedness: {
+    ...EDGE,
+    high: {
+      so: 'the edges on the stencil will be rough',
+      next: 'clean and align the head, print in one direction or at a higher resolution; then scan again',
+    },
+  },
+}
+
+const GENERAL: Advice = {
+  low: { so: 'that is outside what the job allows', next: 'print again' },
+  high: { so: 'that is outside what the job allows', next: 'print again' },
+  close: 'scan again at a finer dpi, or check it by eye on the light table',
+  bound: 'scan again at a finer dpi, or check it by eye on the light table',
+}
+
+/** Sentences for a reading outside or near a limit; a reading without its own gets general ones. */
+export function adviceFor(reading: LimitName): Advice {
+  return ADVICE[reading] ?? GENERAL
+}
+
+/** Decimals of readings that a later version makes, by unit. */
+export const DECIMALS_BY_UNIT: Readonly<Record<Unit, number>> = {
+  D: 2,
+  um: 1,
+  mm: 2,
+  mm2: 2,
+  '%': 1,
+  'lines/in': 1,
+  degrees: 1,
+  count: 0,
+}

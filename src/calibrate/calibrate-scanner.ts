@@ -1,0 +1,149 @@
+import { basename } from 'node:path'
+import type { Calibration } from '../model/calibration.js'
+import type { Dpi } from '../model/geometry.js'
+import { UM_PER_INCH } from '../model/geometry.js'
+import { ProblemError } from '../model/problem.js'
+import type { OpenScan } from '../model/scan.js'
+import type { Certificate } from './certificate.js'
+import { deepestDensity } from './deepest-density.js'
+import { findTablet } from './find-tablet.js'
+import { pageReferences } from './page-references.js'
+import { pageSurvey } from './page-survey.js'
+import { responseCurve, type SeenStep } from './response-curve.js'
+import { checkScannerName } from './scanner-name.js'
+import { sharpeningHalos } from './sharpening-halos.js'
+import { INNER_SHARE, type PatchCodes, patchCodes } from './step-codes.js'
+
+/** What a calibration is made from. */
+export interface CalibrationInput {
+  readonly tablet: OpenScan
+  readonly tabletSha256: string
+  readonly certificate: Certificate
+  /** Scan of a razor-straight opaque edge at the same setting; null when there is none. */
+  readonly edge: { readonly scan: OpenScan; readonly sha256: string } | null
+  readonly scanner: string
+  readonly now: Date
+  readonly software: string
+  /** Resolution that wins over the file's. */
+  readonly dpi?: number
+}
+
+/** Block of the reduced page, mm: a tenth of the narrowest step a shop's tablet has. */
+const BLOCK_MM = 0.25
+/** A page whose every pixel holds one of so few codes was scanned with 8 bits, whatever the file says. */
+const EIGHT_BIT_CODES = 256
+/** Below this no step is read by enough pixels; above, no flatbed goes. */
+const LEAST_DPI = 100
+const GREATEST_DPI = 10_000
+
+/**
+ * Calibrates a scanner at one setting from one scan of a step tablet (tone response after ISO 14524, depth after ISO 21550) and
+ * optionally one of a straight edge (sharpness). Returns the calibration; saves nothing.
+ * @throws ProblemError TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, RESOLUTION_*, SCANNER_NAME_INVALID
+ */
+export function calibrateScanner(input: CalibrationInput): Calibration {
+  const { tablet: scan, certificate } = input
+  const { header } = scan
+  checkScannerName(input.scanner)
+  const dpi = resolution(scan, input.dpi)
+  const umPerPixel = UM_PER_INCH / ((dpi.across + dpi.along) / 2)
+  if (header.bits !== 16) throw new ProblemError('CALIBRATION_EIGHT_BIT', `${header.bits} bits a sample`)
+  const survey = surveyOf(scan, umPerPixel)
+  if (!(survey.distinctCodes > EIGHT_BIT_CODES))
+    throw new ProblemError('CALIBRATION_EIGHT_BIT', `only ${survey.distinctCodes} different codes on the page`)
+  refuseBurntOut(survey.fullShare)
+
+  const found = findTablet(survey, certificate, umPerPixel)
+  const patches: PatchCodes[] = []
+  const seen = certificate.steps.map((step, i): SeenStep => {
+    const centre = found.centres[i]!
+    const patch = patchCodes(
+      scan,
+      {
+        centre,
+        axis: found.axis,
+        halfAlong: (INNER_SHARE / 2) * found.pitchPx,
+        halfAcross: (INNER_SHARE / 2) * found.widthPx,
+      },
+      umPerPixel,
+    )
+    if (patch === null)
+      throw new ProblemError('TABLET_STEP_COUNT', `step ${step.step} lies off the scan or is too small to read`)
+    patches.push(patch)
+    const { code, codeError, pixelNoise, fullShare, zeroShare } = patch
+    return { ...step, code, codeError, pixelNoise, fullShare, zeroShare, column: centre.column, row: centre.row }
+  })
+  const { open, dark } = pageReferences(scan, survey, found, seen.at(-1)!.code, umPerPixel)
+  const fitted = responseCurve(seen, open, dark)
+  const halos = sharpeningHalos(scan, found, seen)
+  if (halos !== null) throw new ProblemError('CALIBRATION_SHARPENED', halos)
+
+  const lastTrusted = fitted.steps.findLastIndex(step => step.trusted)
+  // Noise of the deepest places: of the dark reference and the last trusted step the larger.
+  const squareNoise = Math.max(patches[lastTrusted]!.squareNoise, dark?.squareNoise ?? 0)
+  const deepest = deepestDensity(fitted.response, squareNoise, fitted.usedDark)
+  const warnings = [...header.warnings, ...fitted.warnings]
+  if (certificate.nominal)
+    warnings.push(
+      `Nominal tablet (${certificate.name}): no one measured its steps, so densities are uncertain by 0.03 to 0.10.`,
+    )
+  if (certificate.expandedAssumed)
+    warnings.push('The tablet file states no uncertainty: U = 0.02 D was taken for every step.')
+  if (open === null) warnings.push('No open light beside the tablet was in view: D 0 rests on the certificate alone.')
+  if (dark === null)
+    warnings.push('No opaque holder or card was in view: black rests on the deepest steps of the tablet.')
+  return {
+    schema: 'burngate/calibration@1',
+    scanner: input.scanner,
+    calibratedAt: input.now.toISOString(),
+    software: input.software,
+    tablet: { name: certificate.name, nominal: certificate.nominal, sha256: input.tabletSha256 },
+    scan: {
+      file: basename(header.file),
+      sha256: input.tabletSha256,
+      dpi,
+      bits: header.bits,
+      channel: header.channel,
+      maker: header.maker,
+      model: header.model,
+    },
+    steps: fitted.steps,
+    response: fitted.response,
+    openLight: open === null ? null : { code: open.code, clippedShare: open.fullShare, pixelNoise: open.pixelNoise },
+    dark: dark === null ? null : { code: dark.code, codeError: dark.codeError, pixelNoise: dark.pixelNoise },
+    deepest,
+    sharpness: null,
+    warnings,
+  }
+}
+
+function resolution(scan: OpenScan, told: number | undefined): Dpi {
+  const dpi = told === undefined ? scan.header.dpi : { across: told, along: told }
+  if (dpi === null) throw new ProblemError('RESOLUTION_MISSING')
+  for (const value of [dpi.across, dpi.along])
+    if (!(value >= LEAST_DPI && value <= GREATEST_DPI))
+      throw new ProblemError('RESOLUTION_IMPLAUSIBLE', `${value} dpi; ${LEAST_DPI} to ${GREATEST_DPI} can be`)
+  if (!(Math.abs(dpi.across / dpi.along - 1) < 0.02))
+    throw new ProblemError(
+      'RESOLUTION_IMPLAUSIBLE',
+      `${dpi.across} dpi across and ${dpi.along} along; a calibration needs the same both ways`,
+    )
+  return dpi
+}
+
+function surveyOf(scan: OpenScan, umPerPixel: number) {
+  const { width, height } = scan.header
+  const blockPx = Math.max(1, Math.round((BLOCK_MM * 1000) / umPerPixel))
+  if (!(width >= 20 * blockPx && height >= 20 * blockPx))
+    throw new ProblemError('TABLET_NOT_FOUND', `the page of ${width} x ${height} px is too small to hold a tablet`)
+  return pageSurvey(scan, blockPx)
+}
+
+/** A page that is mostly at the top code shows no tablet to find: say what is wrong, not that none was found. */
+function refuseBurntOut(fullShare: Float32Array): void {
+  let full = 0
+  for (let i = 0; i < fullShare.length; i++) if (fullShare[i]! > 0.9) full++
+  const share = full / fullShare.length
+  if (!(share <= 0.02))
+    throw new ProblemError('CALIBRATION_CLIPPED', `${(100 * share).toFixed(0)} % of the page is at the top code 65535`)
+}

@@ -1,0 +1,169 @@
+import type { Calibration } from '../model/calibration.js'
+import type { DensityEstimate, LightScale } from '../model/light.js'
+import type { Component } from '../model/reading.js'
+import { codeToDensity } from './response-curve.js'
+
+const CODES = 65536
+/** A guess is capped here, D: no film is deeper, and light near none has no logarithm. */
+const DEEPEST_GUESS = 5.5
+/** Unknown response: black and noise are unknown too, so a code is taken to be this uncertain, codes. */
+const UNKNOWN_CODE_ERROR = 5
+
+/**
+ * The light scale of a calibrated scanner.
+ *
+ * `density` gives the curve's density of a mean code with its budget:
+ * - `tablet`: standard uncertainty of the certificate, interpolated at that density (0 at open light, which is D 0 by definition);
+ * - `fit`: standard error of the knots round it; beyond the last knot the fitted gamma's and gain's as well;
+ * - `noise`: the given standard error of the mean code through the curve's slope;
+ * - `black`: what an error of the black level does to the curve there, the knots held (they were measured, so inside the tablet little).
+ * Combined in quadrature (JCGM 100:2008, 5.1.2). Assumes the scan was made at the calibration's setting.
+ */
+export function lightScale(calibration: Calibration): LightScale {
+  const { response, deepest } = calibration
+  const { black, blackError, gamma, knots } = response
+  const curve = codeToDensity(response)
+  const up = codeToDensity(response, black + blackError)
+  const down = codeToDensity(response, black - blackError)
+  const lastKnot = knots.at(-1)!
+  const expanded = [
+    ...(calibration.steps[0]!.density > 0 ? [{ density: 0, expanded: 0 }] : []),
+    ...calibration.steps.filter(s => s.trusted),
+  ]
+
+  const transmittance = new Float32Array(CODES)
+  for (let code = 0; code < CODES; code++) transmittance[code] = lightOf(code)
+  keepRising(transmittance)
+
+  /** Odd about black. */
+  function lightOf(code: number): number {
+    if (code === black) return 0
+    const above = Math.abs(code - black)
+    const light = 10 ** -curve.density(black + above)
+    return code > black ? light : -light
+  }
+
+  function estimate(code: number, codeError: number): { standard: number; budget: Component[] } {
+    const density = curve.density(code)
+    const slope = Math.abs(curve.slope(code))
+    const beyond = Math.max(0, density - lastKnot.density)
+    const budget: Component[] = [
+      { name: 'tablet', standard: along(expanded, density, e => e.expanded) / 2 },
+      {
+        name: 'fit',
+        standard: Math.hypot(
+          along(knots, density, k => k.standardError),
+          ((response.gammaError ?? 0) / gamma) * beyond,
+          beyond > 0 ? response.fitResidual * Math.min(1, beyond / 0.3) : 0,
+        ),
+      },
+      { name: 'noise', standard: slope * codeError },
+      { name: 'black', standard: blackEffect(code, density) },
+    ]
+    return { standard: Math.hypot(...budget.map(c => c.standard)), budget }
+  }
+
+  function blackEffect(code: number, density: number): number {
+    const higher = up.density(code)
+    const lower = down.density(code)
+    const most = Math.max(Number.isFinite(higher) ? Math.abs(higher - density) : 0, Math.abs(lower - density))
+    return Number.isFinite(higher) ? most : Math.max(most, 1)
+  }
+
+  const deepestCode = codeOf(deepest)
+  function codeOf(density: number): number {
+    let low = black
+    let high = 2 * CODES
+    for (let i = 0; i < 70; i++) {
+      const middle = (low + high) / 2
+      if (curve.density(middle) > density) low = middle
+      else high = middle
+    }
+    return (low + high) / 2
+  }
+
+  return {
+    calibrated: true,
+    transmittance,
+    deepest,
+    lineSpread: { across: calibration.sharpness?.across ?? null, along: calibration.sharpness?.along ?? null },
+    density(meanCode, codeError): DensityEstimate {
+      checkCode(meanCode, codeError)
+      const raw = curve.density(meanCode)
+      const guess = Math.min(raw, DEEPEST_GUESS)
+      if (raw <= deepest) return { density: raw, bound: null, guess, ...estimate(meanCode, codeError) }
+      // The bound: the least density that the code, brighter by twice its own and black's uncertainty, may still mean.
+      const { standard, budget } = estimate(deepestCode, codeError)
+      const least = curve.density(Math.max(meanCode, black) + 2 * Math.hypot(codeError, blackError))
+      const others = Math.hypot(...budget.filter(c => c.name === 'tablet' || c.name === 'fit').map(c => c.standard))
+      return { density: Math.max(0, Math.min(deepest, least - 2 * others)), bound: 'atLeast', guess, standard, budget }
+    },
+    code(light) {
+      return light === 0 ? black : light > 0 ? codeOf(-Math.log10(light)) : 2 * black - codeOf(-Math.log10(-light))
+    },
+  }
+}
+
+/**
+ * The scale of a scan nobody calibrated: codes taken as linear, the brightest level as no film. What it gives is `code
+ * density`, never density; `calibrated` is false and no verdict may pass on it. The scale is linear from code 0, so black is taken as 0 too.
+ * @param openCode mean code of open light, above 0; null when none is in view: then full scale stands for it
+ */
+export function unknownLightScale(openCode: number | null): LightScale {
+  if (openCode !== null && !(openCode > 0 && openCode <= 65535))
+    throw new RangeError(`openCode must be above 0 and at most 65535; got ${openCode}`)
+  const top = openCode ?? 65535
+  const transmittance = new Float32Array(CODES)
+  for (let code = 0; code < CODES; code++) transmittance[code] = code / top
+  return {
+    calibrated: false,
+    transmittance,
+    deepest: null,
+    lineSpread: { across: null, along: null },
+    density(meanCode, codeError) {
+      checkCode(meanCode, codeError)
+      const guess = meanCode > 0 ? Math.min(-Math.log10(meanCode / top), DEEPEST_GUESS) : DEEPEST_GUESS
+      const perCode = 1 / Math.LN10 / Math.max(meanCode, 1)
+      const budget = [
+        { name: 'noise', standard: perCode * codeError },
+        { name: 'black', standard: perCode * UNKNOWN_CODE_ERROR },
+      ]
+      return { density: guess, standard: Math.hypot(...budget.map(c => c.standard)), budget, bound: null, guess }
+    },
+    code(light) {
+      return light * top
+    },
+  }
+}
+
+function checkCode(meanCode: number, codeError: number): void {
+  if (!Number.isFinite(meanCode)) throw new RangeError(`meanCode must be a finite code; got ${meanCode}`)
+  if (!(codeError >= 0 && Number.isFinite(codeError)))
+    throw new RangeError(`codeError must be 0 or more; got ${codeError}`)
+}
+
+/** Linear interpolation over density, the end values held. */
+function along<T extends { readonly density: number }>(
+  list: readonly T[],
+  density: number,
+  value: (item: T) => number,
+): number {
+  if (density <= list[0]!.density) return value(list[0]!)
+  for (let i = 1; i < list.length; i++) {
+    const a = list[i - 1]!
+    const b = list[i]!
+    if (density <= b.density)
+      return value(a) + ((value(b) - value(a)) * (density - a.density)) / (b.density - a.density)
+  }
+  return value(list.at(-1)!)
+}
+
+/** Rounding to float32 can make two far-off neighbours equal (codes above open light); the scale must rise strictly. */
+function keepRising(table: Float32Array): void {
+  const bits = new Int32Array(table.buffer)
+  for (let code = 1; code < table.length; code++)
+    if (!(table[code]! > table[code - 1]!)) {
+      table[code] = table[code - 1]!
+      bits[code]! += table[code]! >= 0 ? 1 : -1
+    }
+}

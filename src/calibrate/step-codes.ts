@@ -1,0 +1,118 @@
+import { median } from '../imaging/robust.js'
+import type { PixelPoint } from '../model/geometry.js'
+import type { OpenScan } from '../model/scan.js'
+
+/** What the pixels of one even patch say. */
+export interface PatchCodes {
+  /** Trimmed mean code. */
+  readonly code: number
+  /** Standard error of that mean, from block means. */
+  readonly codeError: number
+  /** Standard deviation of a single pixel, codes. */
+  readonly pixelNoise: number
+  /** Standard deviation that the mean of a 1 mm square would have, codes: block means scaled by area. */
+  readonly squareNoise: number
+  /** Share of pixels at 65535 and at 0. */
+  readonly fullShare: number
+  readonly zeroShare: number
+  readonly pixels: number
+}
+
+/** A patch turned with the tablet: half lengths along and across its axis, px. */
+export interface Patch {
+  readonly centre: PixelPoint
+  readonly axis: PixelPoint
+  readonly halfAlong: number
+  readonly halfAcross: number
+}
+
+/** Inner part of a step that is read; the rest is edge, gap and misplacement. */
+export const INNER_SHARE = 0.6
+/** Trimmed at each end of the block means: a hair or a speck spoils a few blocks of 64. */
+const TRIM = 0.1
+/** Blocks a side wanted; fewer where the patch is small, for a block must hold more than one pixel's correlation. */
+const BLOCKS_A_SIDE = 8
+const LEAST_BLOCK_PX = 4
+
+/**
+ * Mean code of a patch with its standard error. The patch is cut in blocks along its own axes; the mean is the trimmed
+ * mean of the block means and its standard error comes from their winsorised spread, so correlation between
+ * neighbouring pixels (up to a block) and slow unevenness are counted. Trimmed mean: Tukey & McLaughlin,
+ * Sankhya A 25, 331 (1963); its standard error s_w / ((1 - 2g) sqrt(n)): the same, from memory.
+ * Assumes blocks larger than the noise's correlation length.
+ * @returns null when the patch leaves the page or holds fewer than 4 blocks
+ */
+export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): PatchCodes | null {
+  const { centre, axis, halfAlong, halfAcross } = patch
+  const reachColumn = Math.abs(axis.column) * halfAlong + Math.abs(axis.row) * halfAcross
+  const reachRow = Math.abs(axis.row) * halfAlong + Math.abs(axis.column) * halfAcross
+  const column = Math.ceil(centre.column - reachColumn)
+  const row = Math.ceil(centre.row - reachRow)
+  const width = Math.floor(centre.column + reachColumn) - column + 1
+  const height = Math.floor(centre.row + reachRow) - row + 1
+  if (column < 0 || row < 0 || width < 1 || height < 1) return null
+  if (column + width > scan.header.width || row + height > scan.header.height) return null
+  const { codes } = scan.readWindow({ column, row, width, height })
+
+  const blocksAlong = Math.max(1, Math.min(BLOCKS_A_SIDE, Math.floor((2 * halfAlong) / LEAST_BLOCK_PX)))
+  const blocksAcross = Math.max(1, Math.min(BLOCKS_A_SIDE, Math.floor((2 * halfAcross) / LEAST_BLOCK_PX)))
+  const sums = new Float64Array(blocksAlong * blocksAcross)
+  const squares = new Float64Array(sums.length)
+  const counts = new Float64Array(sums.length)
+  // Sums about a code of the patch keep the squares small beside the variance.
+  const origin = codes[Math.floor(codes.length / 2)]!
+  let full = 0
+  let zero = 0
+  let pixels = 0
+  for (let r = 0; r < height; r++)
+    for (let c = 0; c < width; c++) {
+      const dc = column + c - centre.column
+      const dr = row + r - centre.row
+      const u = dc * axis.column + dr * axis.row
+      const v = -dc * axis.row + dr * axis.column
+      if (!(Math.abs(u) < halfAlong && Math.abs(v) < halfAcross)) continue
+      const code = codes[r * width + c]!
+      const block =
+        Math.floor(((v + halfAcross) / (2 * halfAcross)) * blocksAcross) * blocksAlong +
+        Math.floor(((u + halfAlong) / (2 * halfAlong)) * blocksAlong)
+      const off = code - origin
+      sums[block]! += off
+      squares[block]! += off * off
+      counts[block]!++
+      pixels++
+      if (code === 65535) full++
+      else if (code === 0) zero++
+    }
+  const means: number[] = []
+  const variances: number[] = []
+  for (let b = 0; b < sums.length; b++) {
+    const n = counts[b]!
+    if (n < 4) continue
+    const mean = sums[b]! / n
+    means.push(origin + mean)
+    variances.push(((squares[b]! / n - mean * mean) * n) / (n - 1))
+  }
+  if (means.length < 4) return null
+  means.sort((a, b) => a - b)
+  const drop = Math.floor(means.length * TRIM)
+  let sum = 0
+  for (let i = drop; i < means.length - drop; i++) sum += means[i]!
+  const code = sum / (means.length - 2 * drop)
+  const low = means[drop]!
+  const high = means[means.length - 1 - drop]!
+  const winsorised = means.map(value => Math.min(Math.max(value, low), high))
+  const middle = winsorised.reduce((total, value) => total + value, 0) / winsorised.length
+  let spread = 0
+  for (const value of winsorised) spread += (value - middle) ** 2
+  const deviation = Math.sqrt(spread / (winsorised.length - 1)) / (1 - 2 * TRIM * (drop > 0 ? 1 : 0))
+  const blockMm2 = ((2 * halfAlong * 2 * halfAcross) / sums.length) * (umPerPixel / 1000) ** 2
+  return {
+    code,
+    codeError: deviation / Math.sqrt(means.length),
+    pixelNoise: Math.sqrt(Math.max(0, median(variances))),
+    squareNoise: deviation * Math.sqrt(Math.min(1, blockMm2)),
+    fullShare: full / pixels,
+    zeroShare: zero / pixels,
+    pixels,
+  }
+}

@@ -1,0 +1,139 @@
+/** Equal steps along a profile: step k runs from `start + k * pitch` to `start + (k + 1) * pitch`, in samples. */
+export interface StepLattice {
+  readonly start: number
+  readonly pitch: number
+  /** Mean spread within a step, in the unit of the profile. */
+  readonly within: number
+}
+
+/** A step narrower than this many samples has no inside to speak of. */
+const NARROWEST_PITCH = 6
+/** Off-lattice places (the tablet's own ends) may not outvote the steps. */
+const WIDEST_WITHIN = 0.2
+/** Left out at each side of a step: gaps, lines and blurred edges between steps. */
+const COARSE_MARGIN = 0.15
+const FINE_MARGIN = 0.06
+
+/**
+ * The pitch and phase of equal steps on a profile: the widest pitch whose steps are flat inside.
+ * Uses the flatness of every step, not single edges, so steps lost in noise, gaps and lines between steps,
+ * and clear margins do no harm.
+ * @param profile logarithm of light along the tablet, equally spaced samples
+ * @param from first sample of the part that surely belongs to the tablet
+ * @param to one past its last sample
+ * @returns null when no pitch makes the steps flatter than a ramp would be
+ */
+export function stepLattice(profile: Float64Array, from: number, to: number): StepLattice | null {
+  const length = to - from
+  if (!(length >= 3 * NARROWEST_PITCH)) return null
+  const sums = new Float64Array(profile.length + 1)
+  const squares = new Float64Array(profile.length + 1)
+  for (let i = 0; i < profile.length; i++) {
+    sums[i + 1] = sums[i]! + profile[i]!
+    squares[i + 1] = squares[i]! + profile[i]! ** 2
+  }
+  const within = (pitch: number, start: number, margin: number): number => {
+    let total = 0
+    let cells = 0
+    const first = Math.ceil((from - start) / pitch - 0.5)
+    const last = Math.floor((to - start) / pitch - 0.5)
+    for (let k = first; k <= last; k++) {
+      const a = Math.max(0, Math.ceil(start + (k + margin) * pitch))
+      const b = Math.min(profile.length, Math.floor(start + (k + 1 - margin) * pitch) + 1)
+      const n = b - a
+      if (n < 2) continue
+      const mean = (sums[b]! - sums[a]!) / n
+      const variance = (squares[b]! - squares[a]!) / n - mean * mean
+      total += Math.min(Math.sqrt(Math.max(0, variance)), WIDEST_WITHIN)
+      cells++
+    }
+    return cells >= 3 ? total / cells : Number.POSITIVE_INFINITY
+  }
+  const bestPhase = (pitch: number, margin: number, phases: number): { start: number; within: number } => {
+    let best = { start: from, within: Number.POSITIVE_INFINITY }
+    for (let p = 0; p < phases; p++) {
+      const start = from + (p * pitch) / phases
+      const value = within(pitch, start, margin)
+      if (value < best.within) best = { start, within: value }
+    }
+    return best
+  }
+
+  const mostCells = Math.min(70, length / NARROWEST_PITCH)
+  let best: StepLattice | null = null
+  for (let cells = 3; cells <= mostCells; cells += 0.3) {
+    const pitch = length / cells
+    const found = bestPhase(pitch, COARSE_MARGIN, 24)
+    if (best === null || found.within < best.within) best = { pitch, ...found }
+  }
+  if (best === null) return null
+  best = refine(best)
+  // A half, a third or a quarter of the true pitch is as flat: take the widest that stays flat.
+  for (let again = true; again; ) {
+    again = false
+    for (const times of [5, 4, 3, 2]) {
+      const pitch = best.pitch * times
+      if (pitch > length / 2.5) continue
+      const wider: StepLattice = refine({ pitch, ...bestPhase(pitch, COARSE_MARGIN, 24 * times) })
+      const meanJump = jumpsWithin(best)
+      if (wider.within - best.within < 0.25 * meanJump) {
+        best = wider
+        again = true
+        break
+      }
+    }
+  }
+  // A ramp cut in cells spreads by its rise a cell over the square root of 12, less the margins; steps must beat it clearly.
+  const ramp = (jumpsWithin(best) * (1 - 2 * COARSE_MARGIN)) / Math.sqrt(12)
+  return best.within < 0.6 * ramp ? best : null
+
+  function jumpsWithin(lattice: StepLattice): number {
+    let low = Number.POSITIVE_INFINITY
+    let high = Number.NEGATIVE_INFINITY
+    for (let i = from; i < to; i++) {
+      low = Math.min(low, profile[i]!)
+      high = Math.max(high, profile[i]!)
+    }
+    return ((high - low) * lattice.pitch) / length
+  }
+
+  function refine(rough: StepLattice): StepLattice {
+    let at = rough
+    for (const [share, margin] of [
+      [0.15, COARSE_MARGIN],
+      [0.05, FINE_MARGIN],
+    ] as const) {
+      const cells = length / at.pitch
+      const centre = at.start + Math.round((from + length / 2 - at.start) / at.pitch) * at.pitch
+      let sumWeight = 0
+      let sumPitch = 0
+      let sumCentre = 0
+      let least = Number.POSITIVE_INFINITY
+      const tried: { pitch: number; centre: number; value: number }[] = []
+      for (let i = -8; i <= 8; i++) {
+        const pitch = length / (cells + (i * 2.5 * share) / 1.0)
+        if (!(pitch > 0)) continue
+        for (let j = -10; j <= 10; j++) {
+          const moved = centre + j * 0.1 * share * 2 * at.pitch
+          const value = within(pitch, moved, margin)
+          tried.push({ pitch, centre: moved, value })
+          least = Math.min(least, value)
+        }
+      }
+      // The middle of the flat valley, not its first lowest place.
+      const valley = Math.max(least * 1.05, least + 1e-6)
+      for (const t of tried) {
+        if (!(t.value <= valley)) continue
+        sumWeight++
+        sumPitch += t.pitch
+        sumCentre += t.centre
+      }
+      if (sumWeight > 0) {
+        const pitch = sumPitch / sumWeight
+        const middle = sumCentre / sumWeight
+        at = { pitch, start: middle, within: within(pitch, middle, COARSE_MARGIN) }
+      }
+    }
+    return at
+  }
+}

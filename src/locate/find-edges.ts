@@ -18,7 +18,7 @@ const SWEEP_PIXELS = 2.5
 /** Edges off the film's own axes carry the printer's raster as steps. */
 const ON_AXIS_WITHIN_DEGREES = 0.8
 /** Edges measured in each direction. */
-const MOST_A_DIRECTION = 14
+const MOST_A_DIRECTION = 8
 
 /**
  * Straight edges of the artwork between solid and base, on the film's own axes, spread over the page and both directions.

@@ -10,7 +10,9 @@ const FIT_SHARE = 0.006
 
 export function inkSpreadOf(edge: MeasuredEdge): EdgeValue {
   const sigma = edge.fit.ink.sigma
-  const random = Math.hypot(edge.fit.sigmaFit, FIT_SHARE * sigma + 0.1)
+  // A shape that is not the model's: as for the rise width, which is 1.6 to 2 sigma.
+  const shape = (edge.shape / 1.7) * (edge.seen.width / Math.max(edge.fit.filmRise, 0.35 * edge.seen.width))
+  const random = Math.hypot(edge.fit.sigmaFit, FIT_SHARE * sigma + 0.1, shape)
   const u = Math.hypot(random, edge.fit.sigmaScanner)
   const shared = [{ name: 'scanner', standard: edge.fit.sigmaScanner }]
   if (!edge.scannerKnown || !(sigma > 2 * u) || edge.filmRiseBound !== null)

@@ -20,6 +20,8 @@ export interface MeasuredEdge {
   /** Standard uncertainties, um: `random` differs from edge to edge, `scanner` is common to all. */
   readonly random: number
   readonly scannerShare: number
+  /** What a profile not of the model's shape adds, um of seen width (part of `random`). */
+  readonly shape: number
 }
 
 export interface LeftOutEdge {
@@ -36,6 +38,12 @@ const OTHER_DIRECTION = 0.06
 /** What quarter-pixel binning, tilt and interpolation leave, as a share of the seen width and in um (from the truth tests). */
 const METHOD_SHARE = 0.004
 const METHOD_UM = 0.15
+/** Below this share of sub-pixel phases next to the edge, the crossings are taken from the fitted model. */
+const LEAST_COVERAGE = 0.8
+/** Misfit that noise and binning leave on an edge of the model's shape (from the truth tests). */
+const USUAL_MISFIT = 0.004
+/** Slope of a profile between 10 and 90 %, in units of its change over its rise width. */
+const PROFILE_SLOPE = 0.8
 /** An edge that bends by more than this is not one the scanner's line spread can be taken out of cleanly. */
 const STRAIGHT_UM = 12
 
@@ -63,12 +71,19 @@ export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): 
   if (fit === undefined) return left('the two sides of the edge are not told apart')
 
   const share = Math.max(0, fit.seenRise ** 2 - fit.filmRise ** 2)
-  const film2 = seen.width ** 2 - share
+  // Where sub-pixel phases are missing the crossings fall between samples: the model bridges them better than a parabola can.
+  const covered = spread.phaseCoverage >= LEAST_COVERAGE
+  const seenWidth = covered ? seen.width : fit.seenRise
+  const bridging = covered ? 0 : Math.abs(seen.width - fit.seenRise) / 2
+  const film2 = seenWidth ** 2 - share
   const filmRise = Math.sqrt(Math.max(film2, 0))
   const divisor = Math.max(filmRise, 0.35 * seen.width)
-  const random = Math.hypot(seen.standard, METHOD_SHARE * seen.width + METHOD_UM) * (seen.width / divisor)
+  // A profile that is not of the model's shape leaves the scanner's share, or the line it was projected along, in doubt.
+  const shape = (Math.max(0, fit.misfit - USUAL_MISFIT) * seen.width) / PROFILE_SLOPE
+  const random =
+    Math.hypot(seen.standard, METHOD_SHARE * seen.width + METHOD_UM, shape, bridging) * (seen.width / divisor)
   const scannerShare = nodes.riseError * (nodes.rise / divisor)
-  const base = { id, spread, seen, fit, scanner: nodes, scannerKnown: known, random, scannerShare }
+  const base = { id, spread, seen, fit, scanner: nodes, scannerKnown: known, random, scannerShare, shape }
   if (!known) {
     return { ...base, filmRise: seen.width + 2 * seen.standard, filmRiseBound: 'atMost' }
   }

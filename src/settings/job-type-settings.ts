@@ -14,6 +14,7 @@ const rescanEvery = z
   .regex(/^(never|[1-9][0-9]{0,3} (day|week|month|year)s?)$/, {
     error: 'it must be `never` or a time as in `30 days`, `2 weeks`, `3 months`, `1 year`',
   })
+  .meta({ examples: ['never', '30 days', '2 weeks', '3 months', '1 year'] })
   .transform((text): number | null => {
     if (text === 'never') return null
     const [count, unit] = text.split(' ')
@@ -91,10 +92,7 @@ export const jobTypeSchema = z
       .describe(
         'guarded: the whole of value ± U must lie inside the limit to pass, outside to fail; simple: the value alone decides.',
       ),
-    rescanEvery: rescanEvery
-      .prefault('never')
-      .describe('How long until a stored positive is due for another scan.')
-      .meta({ examples: ['never', '30 days', '2 weeks', '3 months'] }),
+    rescanEvery: rescanEvery.prefault('never').describe('How long until a stored positive is due for another scan.'),
     printed: z
       .strictObject({
         ruling: z.number().min(1).max(1000).exactOptional().describe('Screen ruling, lines/in.'),

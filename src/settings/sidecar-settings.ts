@@ -21,7 +21,7 @@ export const sidecarSchema = z.strictObject({
         })
     })
     .exactOptional()
-    .describe('Which positive it is.'),
+    .describe('Which positive it is: letters, digits, spaces, `.` `-` `_`, at most 120.'),
   jobType: name.exactOptional().describe('The job type that judges it.'),
   scanner: name.exactOptional().describe('The scanner, as calibrated.'),
   scannedAt: z
@@ -34,7 +34,8 @@ export const sidecarSchema = z.strictObject({
       z.iso.date({ error: 'it must be a real date' }),
     ])
     .exactOptional()
-    .describe('When it was scanned, ISO 8601.'),
+    .describe('When it was scanned, ISO 8601.')
+    .meta({ examples: ['2026-03-01T10:22', '2026-03-01T10:22:05+01:00', '2026-03-01'] }),
   bracket: label.exactOptional().describe('Scans of one film at rising exposure share this name.'),
   printer: label.exactOptional().describe('The printer that made the film.'),
   mode: label.exactOptional().describe('Its print mode.'),

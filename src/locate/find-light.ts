@@ -30,6 +30,8 @@ const SOLID_BELOW = 0.4
 const LEAST_BASE_STEP = 0.012
 /** With a calibration, open light is T = 1 within the drift a lamp may show before the scan is doubted. */
 const OPEN_WITHIN = 0.03
+/** Clear film passes more than this; a scan whose brightest flat area passes less shows no base at all. */
+const LEAST_BASE_LIGHT = 0.25
 /** A mode must hold this share of the flat bright blocks. */
 const LEAST_MODE_SHARE = 0.003
 const MODE_BIN = 0.003
@@ -57,7 +59,8 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
   const labels = new Uint8Array(n)
   const film = new Uint8Array(n).fill(1)
   const splitOpen = open === null ? Number.POSITIVE_INFINITY : base === null ? open * 0.97 : Math.sqrt(open * base)
-  const reference = base ?? open ?? brightest
+  // Without base or open light the page is dark all over: ink or holder, told by light alone.
+  const reference = base ?? open ?? 1
   for (let i = 0; i < n; i++) {
     const value = overview.light[i]!
     if (value > splitOpen) {
@@ -132,7 +135,7 @@ function nameModes(
   calibrated: boolean,
 ): { open: number | null; base: number | null } {
   const first = modes[0]
-  if (first === undefined) return { open: null, base: null }
+  if (first === undefined || !(first.light >= LEAST_BASE_LIGHT)) return { open: null, base: null }
   // Of the dimmer modes, base is the largest; small ones are light tints or double film.
   const dimmer = modes.slice(1).filter(m => Math.log10(first.light / m.light) >= LEAST_BASE_STEP)
   const second = dimmer.reduce<{ light: number; share: number } | undefined>(

@@ -1,0 +1,151 @@
+import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
+import { openScan } from '../decode/open-scan.js'
+import { filmCorners, holderCorners } from '../locate/film-corners.js'
+import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
+import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
+import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
+import { UM_PER_INCH } from '../model/geometry.js'
+import type { DensityScan } from '../model/light.js'
+import type { Doubt, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
+import { ProblemError } from '../model/problem.js'
+import type { OpenScan } from '../model/scan.js'
+import { cropPicture } from '../report/crop-picture.js'
+import { pagePicture } from '../report/page-picture.js'
+
+/** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
+export async function measureScan(request: MeasureRequest, options: { tempDir: string }): Promise<MeasuredScan> {
+  const scan = await openScan(request.file, { channel: request.channel, tempDir: options.tempDir })
+  try {
+    const dpi = resolution(request, scan)
+    const located = locateScan(densityScan(scan, dpi, request))
+    const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
+    const measured = measureFilm(film)
+    return {
+      header: scan.header,
+      dpi,
+      response: located.scan.light.calibrated ? 'calibrated' : 'unknown',
+      readings: measured.readings,
+      notMeasured: measured.notMeasured,
+      notes: [...scan.header.warnings, ...measured.notes],
+      doubts: doubts(request, scan, located, film),
+      edges: measured.edges,
+      outlines: outlines(located, film),
+      page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
+      crops: await crops(located.scan, film, measured),
+    }
+  } finally {
+    scan.close()
+  }
+}
+
+/** A scan coarser than this shows no edge worth measuring, and finer is no flatbed. */
+const PLAUSIBLE_DPI = { least: 50, most: 20_000 }
+
+function resolution(request: MeasureRequest, scan: OpenScan): MeasuredScan['dpi'] {
+  const dpi = request.dpi ?? (scan.header.dpi === null ? null : { ...scan.header.dpi, from: 'file' as const })
+  if (dpi === null) throw new ProblemError('RESOLUTION_MISSING')
+  for (const value of [dpi.across, dpi.along])
+    if (!(value >= PLAUSIBLE_DPI.least && value <= PLAUSIBLE_DPI.most))
+      throw new ProblemError('RESOLUTION_IMPLAUSIBLE', `${dpi.across} x ${dpi.along} dpi`)
+  return dpi
+}
+
+function densityScan(scan: OpenScan, dpi: MeasuredScan['dpi'], request: MeasureRequest): DensityScan {
+  return {
+    scan,
+    light: request.calibration === null ? unknownLightScale(null) : lightScale(request.calibration),
+    umPerPixel: { across: UM_PER_INCH / dpi.across, along: UM_PER_INCH / dpi.along },
+  }
+}
+
+function doubts(request: MeasureRequest, scan: OpenScan, located: LocatedScan, film: FilmEvidence): Doubt[] {
+  const found: Doubt[] = []
+  if (request.calibration === null)
+    found.push({
+      code: 'uncalibrated',
+      why: 'This scanner has no calibration for this setting, so its codes are not yet light: densities are code density and widths may be wrong.',
+      next: 'calibrate the scanner in five minutes: scan a step tablet at the same setting and run `burngate calibrate SCAN --scanner NAME --tablet nominal-21`',
+    })
+  if (scan.header.bits === 8)
+    found.push({
+      code: 'eightBit',
+      why: 'The scan has only 8 bits, too few to tell densities above 2 apart.',
+      next: 'set the scanner to 16-bit grey or 48-bit colour and scan again',
+    })
+  if (film.bases.length === 0 && film.solids.length === 0)
+    found.push({
+      code: 'noFilm',
+      why: emptyBecause(located),
+      next: 'lay the film on the glass, ink side as usual, use the transparency mode of the scanner and scan again',
+    })
+  return found
+}
+
+function emptyBecause(located: LocatedScan): string {
+  const { base, openLight } = located.regions
+  if (base === null && openLight !== null) return 'No film was found on the scan: it shows open light only.'
+  if (base === null) return 'No film was found on the scan: it is dark all over.'
+  return 'Neither a solid nor clear film of 1.6 mm was found on the scan.'
+}
+
+function outlines(located: LocatedScan, film: FilmEvidence): Outline[] {
+  const all: Outline[] = []
+  const filmEdge = filmCorners(located.overview, located.regions)
+  if (filmEdge !== null) all.push({ id: 'film', kind: 'film', corners: filmEdge })
+  const holder = holderCorners(located.overview, located.regions)
+  if (holder !== null) all.push({ id: 'holder', kind: 'holder', corners: holder })
+  for (const patch of [...film.bases, ...film.solids, ...thinnest(film)]) {
+    const { column, row, width, height } = patch.rect
+    all.push({
+      id: patch.id,
+      kind: patch.kind,
+      corners: [
+        { column, row },
+        { column: column + width, row },
+        { column: column + width, row: row + height },
+        { column, row: row + height },
+      ],
+    })
+  }
+  for (const edge of film.edges) all.push({ id: edge.id, kind: 'edge', corners: [edge.spread.from, edge.spread.to] })
+  return all
+}
+
+/** The lightest square of all solids: the only one of the candidates that a reading names. */
+function thinnest(film: FilmEvidence): FilmEvidence['lightest'] {
+  if (film.lightest.length === 0) return []
+  return [film.lightest.reduce((best, patch) => (patch.codes.mean > best.codes.mean ? patch : best))]
+}
+
+/** Crops show this much of the film, um. */
+const CROP_UM = { patch: 4000, edge: 2500 }
+
+async function crops(scan: DensityScan, film: FilmEvidence, measured: FilmReadings): Promise<Picture[]> {
+  const around = (column: number, row: number, um: number) => {
+    const width = um / scan.umPerPixel.across
+    const height = um / scan.umPerPixel.along
+    return {
+      column: Math.round(column - width / 2),
+      row: Math.round(row - height / 2),
+      width: Math.round(width),
+      height: Math.round(height),
+    }
+  }
+  const wanted: Promise<Picture>[] = []
+  const lowest = measured.readings.solidDensityLowest?.parts[0]
+  if (lowest !== undefined)
+    wanted.push(
+      cropPicture(scan, around(lowest.place.column, lowest.place.row, CROP_UM.patch), lowest.id, 'The lowest solid'),
+    )
+  const softest = measured.readings.riseWidthWorst?.parts[0]
+  if (softest !== undefined)
+    wanted.push(
+      cropPicture(scan, around(softest.place.column, softest.place.row, CROP_UM.edge), softest.id, 'The softest edge'),
+    )
+  const ragged = measured.readings.raggedness?.parts.reduce((worst, part) => (part.value > worst.value ? part : worst))
+  if (ragged !== undefined && ragged.id !== softest?.id)
+    wanted.push(
+      cropPicture(scan, around(ragged.place.column, ragged.place.row, CROP_UM.edge), ragged.id, 'The most ragged edge'),
+    )
+  return Promise.all(wanted)
+}

@@ -31,7 +31,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       edges: measured.edges,
       outlines: outlines(located, film),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
-      crops: await crops(located.scan, film, measured),
+      crops: await crops(located.scan, measured),
     }
   } finally {
     scan.close()
@@ -120,7 +120,7 @@ function thinnest(film: FilmEvidence): FilmEvidence['lightest'] {
 /** Crops show this much of the film, um. */
 const CROP_UM = { patch: 4000, edge: 2500 }
 
-async function crops(scan: DensityScan, film: FilmEvidence, measured: FilmReadings): Promise<Picture[]> {
+async function crops(scan: DensityScan, measured: FilmReadings): Promise<Picture[]> {
   const around = (column: number, row: number, um: number) => {
     const width = um / scan.umPerPixel.across
     const height = um / scan.umPerPixel.along

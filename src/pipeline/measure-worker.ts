@@ -1,7 +1,18 @@
 import type { MeasuredScan, MeasureRequest } from '../model/measured.js'
+import { type Problem, ProblemError } from '../model/problem.js'
 import { measureScan } from './measure-scan.js'
 
-/** The worker thread's door: one scan measured for each message. Problems cross as they are thrown. */
-export default function work(task: { request: MeasureRequest; tempDir: string }): Promise<MeasuredScan> {
-  return measureScan(task.request, { tempDir: task.tempDir })
+/** What the worker thread answers. An error loses its class on the way between threads, so a problem travels as data. */
+export type WorkerAnswer =
+  | { readonly ok: true; readonly measured: MeasuredScan }
+  | { readonly ok: false; readonly problem: Problem }
+
+/** The worker thread's door: one scan measured for each message. Bugs are thrown, problems answered. */
+export default async function work(task: { request: MeasureRequest; tempDir: string }): Promise<WorkerAnswer> {
+  try {
+    return { ok: true, measured: await measureScan(task.request, { tempDir: task.tempDir }) }
+  } catch (error) {
+    if (error instanceof ProblemError) return { ok: false, problem: error.problem }
+    throw error
+  }
 }

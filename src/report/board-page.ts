@@ -1,0 +1,23 @@
+import type { SiteSettings } from '../model/site.js'
+import type { BoardRow } from '../model/store.js'
+import { boardView } from './board-view.js'
+import { renderTemplate } from './render-template.js'
+
+/** All that the burn-room board is made of. */
+export interface BoardPageInput {
+  /** One row a positive: its newest inspection. */
+  readonly rows: readonly BoardRow[]
+  readonly site: SiteSettings
+  /** When the board is written. */
+  readonly now: Date
+  /** Address of a row's report, relative to the board. */
+  readonly hrefOf: (row: BoardRow) => string
+}
+
+/**
+ * The burn-room board: which positives may be burned, which need another look, which may not be burned.
+ * One HTML page that needs nothing outside itself; its small script only filters and keeps the ages right.
+ */
+export function boardPage(input: BoardPageInput): string {
+  return renderTemplate('board', boardView(input))
+}

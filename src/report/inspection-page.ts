@@ -1,0 +1,24 @@
+import type { Calibration } from '../model/calibration.js'
+import type { Inspection } from '../model/inspection.js'
+import type { JobType } from '../model/job-type.js'
+import type { MeasuredScan } from '../model/measured.js'
+import type { SiteSettings } from '../model/site.js'
+import { inspectionView } from './inspection-view.js'
+import { renderTemplate } from './render-template.js'
+
+/** All that an inspection's report is made of. */
+export interface InspectionPageInput {
+  readonly inspection: Inspection
+  readonly measured: MeasuredScan
+  readonly jobType: JobType
+  /** Null when the scanner has no valid calibration. */
+  readonly calibration: Calibration | null
+  /** Earlier inspections of this positive, oldest first; the present one among them is left out. */
+  readonly history: readonly Inspection[]
+  readonly site: SiteSettings
+}
+
+/** The report of one inspection: one HTML page that needs nothing outside itself. */
+export function inspectionPage(input: InspectionPageInput): string {
+  return renderTemplate('inspection', inspectionView(input))
+}

@@ -1,0 +1,534 @@
+import type Handlebars from 'handlebars'
+import { MM_PER_INCH } from '../model/geometry.js'
+import type { Finding, Inspection, Verdict } from '../model/inspection.js'
+import type { Limit } from '../model/job-type.js'
+import type { EdgeProfile, MeasuredScan, Picture } from '../model/measured.js'
+import { type LimitName, READINGS, type Reading, type ReadingName } from '../model/reading.js'
+import { edgeChart } from './edge-chart.js'
+import { formatLength, formatPlace } from './format-place.js'
+import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
+import { formatDay, formatTime } from './format-time.js'
+import { type HistoryPoint, historyChart } from './history-chart.js'
+import type { InspectionPageInput } from './inspection-page.js'
+import { lightHeldBack } from './light-held-back.js'
+import { pageOverlay } from './page-overlay.js'
+import { placeTag } from './place-tag.js'
+import { responseChart } from './response-chart.js'
+import { scaleChart } from './scale-chart.js'
+import { verdictShape } from './verdict-shape.js'
+import { type WorstPlace, worstPlaces } from './worst-places.js'
+
+type Markup = Handlebars.SafeString
+
+const WORDS: Readonly<Record<Verdict, string>> = { pass: 'Pass', fail: 'Fail', recheck: 'Recheck' }
+
+/** What the verdict means for the person holding the film. */
+const MEANINGS: Readonly<Record<Verdict, string>> = {
+  pass: 'This positive may be burned.',
+  fail: 'Do not burn this positive.',
+  recheck: 'Do not burn this positive yet: the scan cannot decide.',
+}
+
+const ANSWERED: Readonly<Record<string, string>> = {
+  strip: 'the control strip',
+  sidecar: 'the sidecar file',
+  fileName: 'the file name',
+  stem: 'the whole file name',
+  commandLine: 'the command line',
+  folder: 'the inbox folder',
+  history: 'this positive’s last inspection',
+  site: 'the site’s default',
+  tag: 'the date in the scan file',
+  fileTime: 'the file’s time of change',
+}
+
+const TOLD: Readonly<Record<string, string>> = {
+  printer: 'Printer',
+  mode: 'Print mode',
+  stock: 'Film stock',
+  setting: 'Setting',
+  temperature: 'Temperature, °C',
+  humidity: 'Humidity, % RH',
+  note: 'Note',
+}
+
+/** Earlier inspections listed in the table; the charts show all. */
+const MOST_HISTORY_ROWS = 12
+
+/** Readings charted over time: the ones with a limit, most telling first. */
+const MOST_HISTORY_CHARTS = 4
+
+/** Everything the inspection template places: words, formatted numbers, pictures and charts. */
+export function inspectionView(input: InspectionPageInput) {
+  const { inspection, measured, jobType, site } = input
+  const manner: Manner = { rulingUnit: site.rulingUnit, calibrated: measured.response === 'calibrated' }
+  const worst = worstPlaces(inspection)
+  const first = inspection.findings[0]
+  return {
+    title: `${WORDS[inspection.verdict].toUpperCase()} – ${inspection.positive}`,
+    shop: site.shop,
+    verdict: inspection.verdict,
+    verdictWord: WORDS[inspection.verdict].toUpperCase(),
+    verdictShape: verdictShape(inspection.verdict),
+    verdictMeaning: MEANINGS[inspection.verdict],
+    positive: inspection.positive,
+    jobType: inspection.jobType,
+    jobDescription: jobType.description,
+    scannedAt: formatTime(inspection.scannedAt),
+    reasonHead: first === undefined || first.reading === 'scan' ? '' : reasonHead(first, inspection, manner),
+    reason: first?.why ?? 'Nothing was judged: this job type sets no limit.',
+    next: nextStep(inspection, input),
+    findings: inspection.findings.map(finding => findingView(finding, inspection, manner)),
+    unjudged: unjudged(inspection, manner),
+    notMeasured: measured.notMeasured
+      .filter(missing => !inspection.findings.some(finding => finding.reading === missing.reading))
+      .map(missing => ({ label: readingKind(missing.reading).label, because: missing.because, next: missing.next })),
+    ruleWords:
+      jobType.rule === 'guarded'
+        ? 'A reading passes when all of its uncertainty interval lies within the limit, fails when all of it lies outside, and is a recheck in between.'
+        : 'A reading passes when its value lies within the limit; this job type leaves the uncertainty aside.',
+    uncalibrated: !manner.calibrated,
+    picture: pictureView(measured, worst, manner, site.lengthUnit),
+    edges: edgesView(measured, inspection),
+    history: historyView(input, manner),
+    light: lightView(inspection, manner),
+    scanner: scannerView(input),
+    budgets: budgetsView(inspection, measured, manner, site.lengthUnit),
+    origin: originView(input),
+    remarks: [...new Set([...inspection.notes, ...measured.notes, ...measured.header.warnings])],
+    software: inspection.software,
+  }
+}
+
+/** What to do next: the worst finding's word; after a pass, when this positive is due again. */
+function nextStep(inspection: Inspection, { jobType }: InspectionPageInput): string {
+  if (inspection.verdict !== 'pass') return inspection.findings[0]?.next ?? ''
+  const scanned = Date.parse(inspection.scannedAt)
+  if (jobType.rescanEveryDays === null || !Number.isFinite(scanned)) return 'Hand it to the burn room.'
+  const due = new Date(scanned + jobType.rescanEveryDays * 86_400_000).toISOString()
+  return `Hand it to the burn room. Kept for another run, it is due for a new scan from ${formatDay(due)}.`
+}
+
+/** The worst reading in one line: name, value, what was asked. */
+function reasonHead(finding: Finding, inspection: Inspection, manner: Manner): string {
+  if (finding.reading === 'scan') return ''
+  const kind = readingKind(finding.reading)
+  const reading = isReadingName(finding.reading) ? inspection.readings[finding.reading] : undefined
+  const value = reading === undefined ? 'not measured' : formatReading(reading, kind.decimals, manner).text
+  const asked = finding.limit === null ? '' : limitWords(finding.limit, reading?.unit ?? kind.unit, manner)
+  const met =
+    inspection.verdict === 'pass' ? `All ${inspection.findings.length} limits are met. Nearest to failing: ` : ''
+  return `${met}${kind.label} ${value}${asked === '' ? '' : `, asked ${asked}`}.`
+}
+
+function findingView(finding: Finding, inspection: Inspection, manner: Manner) {
+  const kind = finding.reading === 'scan' ? null : readingKind(finding.reading)
+  const reading = isReadingName(finding.reading) ? inspection.readings[finding.reading] : undefined
+  const unit = reading?.unit ?? kind?.unit ?? 'count'
+  return {
+    verdict: finding.verdict,
+    verdictWord: WORDS[finding.verdict],
+    shape: verdictShape(finding.verdict),
+    label: kind?.label ?? 'The scan as a whole',
+    meaning: kind?.meaning ?? '',
+    reading: reading === undefined ? null : readingView(finding.reading, reading, manner),
+    missing: reading === undefined && kind !== null,
+    limit: finding.limit === null ? '' : limitWords(finding.limit, unit, manner),
+    aim: finding.limit?.aim === undefined ? '' : formatLimit(finding.limit.aim, unit, manner),
+    limitWhy: finding.limit?.why ?? '',
+    chart:
+      reading === undefined || !comparable(reading, manner)
+        ? null
+        : chartOf(finding.reading, reading, finding.limit, manner),
+    why: finding.why,
+    next: finding.verdict === 'pass' ? '' : finding.next,
+  }
+}
+
+function readingView(name: LimitName | 'scan', reading: Reading, manner: Manner) {
+  const written = formatReading(reading, name === 'scan' ? 2 : readingKind(name).decimals, manner)
+  const responseUnknown = !manner.calibrated && reading.unit === 'um'
+  return {
+    ...written,
+    plusMinus: written.boundWord === '' ? `±\u00a0${written.expanded}` : '',
+    count: reading.n === 1 ? 'from one place' : `from ${reading.n} places`,
+    remark: responseUnknown ? 'response unknown' : '',
+  }
+}
+
+/** Code density and a limit on density share no scale. */
+function comparable(reading: Reading, manner: Manner): boolean {
+  return manner.calibrated || reading.unit !== 'D'
+}
+
+function limitWords(limit: Limit, unit: Reading['unit'], manner: Manner): string {
+  if (limit.min !== undefined && limit.max !== undefined)
+    return `${formatLimit(limit.min, unit, manner)} to ${formatLimit(limit.max, unit, manner)}`
+  if (limit.min !== undefined) return `at least ${formatLimit(limit.min, unit, manner)}`
+  if (limit.max !== undefined) return `at most ${formatLimit(limit.max, unit, manner)}`
+  return ''
+}
+
+function chartOf(name: LimitName | 'scan', reading: Reading, limit: Limit | null, manner: Manner): Markup {
+  const kind = name === 'scan' ? null : readingKind(name)
+  const { factor } = shownUnit(reading.unit, manner)
+  const scaled = (value: number | undefined) => (value === undefined ? undefined : value * factor)
+  const min = scaled(limit?.min)
+  const max = scaled(limit?.max)
+  const aim = scaled(limit?.aim)
+  const written = formatReading(reading, kind?.decimals ?? 2, manner)
+  const words = limit === null ? 'no limit' : `limit ${limitWords(limit, reading.unit, manner)}`
+  return scaleChart({
+    told: `${kind?.label ?? 'Reading'} ${written.text}; ${words}`,
+    value: reading.value * factor,
+    expanded: reading.expanded * factor,
+    bound: reading.bound,
+    limit: {
+      ...(min === undefined ? {} : { min }),
+      ...(max === undefined ? {} : { max }),
+      ...(aim === undefined ? {} : { aim }),
+    },
+    minText: limit?.min === undefined ? '' : `at least ${formatLimit(limit.min, reading.unit, manner)}`,
+    maxText: limit?.max === undefined ? '' : `at most ${formatLimit(limit.max, reading.unit, manner)}`,
+    aimText: limit?.aim === undefined ? '' : `aim ${formatLimit(limit.aim, reading.unit, manner)}`,
+  })
+}
+
+/** Readings made but not judged. */
+function unjudged(inspection: Inspection, manner: Manner) {
+  return readingEntries(inspection)
+    .filter(([name]) => !inspection.findings.some(finding => finding.reading === name))
+    .map(([name, reading]) => ({
+      label: READINGS[name].label,
+      meaning: READINGS[name].meaning,
+      reading: readingView(name, reading, manner),
+    }))
+}
+
+function readingEntries(inspection: Inspection): [ReadingName, Reading][] {
+  return (Object.keys(READINGS) as ReadingName[]).flatMap(name => {
+    const reading = inspection.readings[name]
+    return reading === undefined ? [] : [[name, reading] as [ReadingName, Reading]]
+  })
+}
+
+function pictureView(measured: MeasuredScan, worst: readonly WorstPlace[], manner: Manner, lengthUnit: 'mm' | 'inch') {
+  const { page, dpi } = measured
+  return {
+    ...imageView(page, measured),
+    alt: `The scanned page with ${measured.outlines.length} measured places outlined`,
+    overlay: pageOverlay(measured, worst),
+    size: `${formatLength((measured.header.width / dpi.across) * MM_PER_INCH, lengthUnit)} × ${formatLength((measured.header.height / dpi.along) * MM_PER_INCH, lengthUnit)}`,
+    worst: worst.map(place => ({
+      tag: placeTag(place.part.id),
+      shape: verdictShape(place.verdict),
+      verdictWord: WORDS[place.verdict],
+      label: READINGS[place.reading].label,
+      value: formatReading({ ...place.part, unit: place.unit }, READINGS[place.reading].decimals, manner).text,
+      place: formatPlace(place.part.place, dpi, lengthUnit),
+    })),
+    crops: measured.crops.map(crop => ({
+      ...imageView(crop, measured),
+      tag: placeTag(crop.id),
+      caption: crop.caption,
+      scale: scaleBar(crop, measured, lengthUnit),
+    })),
+  }
+}
+
+function imageView(picture: Picture, { dpi }: MeasuredScan) {
+  const wide = picture.rect.width / dpi.across
+  const high = picture.rect.height / dpi.along
+  return {
+    source: `data:image/png;base64,${picture.pngBase64}`,
+    width: picture.width,
+    height: picture.height,
+    aspect: (wide / high).toFixed(4),
+    tall: high > wide,
+  }
+}
+
+/** A round length of a fifth to a half of the crop's width, and how much of the width it takes. */
+function scaleBar(crop: Picture, { dpi }: MeasuredScan, unit: 'mm' | 'inch') {
+  const wide = (crop.rect.width / dpi.across) * (unit === 'inch' ? 1 : MM_PER_INCH)
+  const decade = 10 ** Math.floor(Math.log10(wide / 2))
+  const length = [5, 2, 1].map(step => step * decade).find(candidate => candidate <= wide / 2) ?? decade
+  const share = ((100 * length) / wide).toFixed(2)
+  return { share, text: `${Number(length.toPrecision(2))}\u00a0${unit === 'inch' ? 'in' : 'mm'}` }
+}
+
+/** The softest edge and the middle one. */
+function edgesView(measured: MeasuredScan, { readings }: Inspection) {
+  const known = measured.response === 'calibrated'
+  const parts = [...(readings.riseWidthWorst?.parts ?? []), ...(readings.riseWidth?.parts ?? [])]
+  const softness = (edge: EdgeProfile) =>
+    parts.find(part => part.id === edge.id)?.value ?? edge.filmRise ?? edge.seenRise
+  const sorted = [...measured.edges].sort((a, b) => softness(a) - softness(b))
+  const worst = sorted.at(-1)
+  const median = sorted[Math.floor((sorted.length - 1) / 2)]
+  const chosen: [EdgeProfile | undefined, string][] =
+    worst === median
+      ? [[worst, 'The edge']]
+      : [
+          [worst, 'Softest edge'],
+          [median, 'Middle edge'],
+        ]
+  return {
+    count: measured.edges.length,
+    shown: chosen.flatMap(([edge, words]) => {
+      if (edge === undefined) return []
+      const tag = placeTag(edge.id)
+      const seen = `${edge.seenRise.toFixed(1)}\u00a0µm`
+      return [
+        {
+          heading: `${words}, ${tag}`,
+          chart: edgeChart(
+            edge,
+            `${words} ${tag}: light across the edge, rising from 10 to 90 % in ${seen} as scanned.`,
+          ),
+          seen,
+          film: edge.filmRise === null ? 'not told apart from the scanner' : `${edge.filmRise.toFixed(1)}\u00a0µm`,
+          spread: edge.inkSpread === null ? 'not fitted' : `${edge.inkSpread.toFixed(1)}\u00a0µm`,
+          hasModel: edge.model !== null,
+          tilt: `${Math.abs(edge.tilt).toFixed(2)}°`,
+          length: `${edge.lengthMm.toFixed(1)}\u00a0mm`,
+          direction: edge.direction === 'across' ? 'across the page' : 'down the page',
+        },
+      ]
+    }),
+    responseUnknown: !known,
+  }
+}
+
+function historyView({ inspection, history, site }: InspectionPageInput, manner: Manner) {
+  const earlier = history.filter(other => other.id !== inspection.id)
+  const all = [...earlier, inspection]
+  const order = inspection.findings.map(finding => finding.reading)
+  const names = readingEntries(inspection)
+    .map(([name]) => name)
+    .filter(name => earlier.some(other => other.readings[name] !== undefined))
+    .sort((a, b) => order.indexOf(a) - order.indexOf(b))
+  const limited = (name: ReadingName) => inspection.findings.find(finding => finding.reading === name)?.limit ?? null
+  const charted = [
+    ...names.filter(name => limited(name) !== null),
+    ...names.filter(name => limited(name) === null),
+  ].slice(0, MOST_HISTORY_CHARTS)
+  const calibrationsDiffer = earlier.some(
+    other =>
+      other.scanner?.calibratedAt !== inspection.scanner?.calibratedAt ||
+      other.scanner?.name !== inspection.scanner?.name,
+  )
+  const methodsDiffer = earlier.some(other =>
+    names.some(
+      name => other.readings[name] !== undefined && other.readings[name].method !== inspection.readings[name]?.method,
+    ),
+  )
+  const rows = all.slice(-1 - MOST_HISTORY_ROWS).reverse()
+  return {
+    count: earlier.length,
+    any: earlier.length > 0,
+    left: Math.max(0, earlier.length - MOST_HISTORY_ROWS),
+    charts: charted.flatMap(name => {
+      const points = historyPoints(all, name, inspection, site)
+      const limit = manner.calibrated || READINGS[name].unit !== 'D' ? limited(name) : null
+      if (points.length < 2) return []
+      const unit = shownUnit(READINGS[name].unit, manner)
+      const scaledLimit = {
+        ...(limit?.min === undefined ? {} : { min: limit.min * unit.factor }),
+        ...(limit?.max === undefined ? {} : { max: limit.max * unit.factor }),
+      }
+      return [
+        {
+          label: READINGS[name].label,
+          chart: historyChart(
+            points,
+            scaledLimit,
+            unit.label,
+            `${READINGS[name].label} over ${points.length} inspections`,
+          ),
+        },
+      ]
+    }),
+    columns: charted.map(name => READINGS[name].label),
+    rows: rows.map(row => ({
+      today: row.id === inspection.id,
+      scannedAt: formatTime(row.scannedAt),
+      verdictWord: WORDS[row.verdict],
+      shape: verdictShape(row.verdict),
+      cells: charted.map(name => {
+        const reading = row.readings[name]
+        const known = { ...manner, calibrated: row.scanner !== null }
+        return reading === undefined ? 'not measured' : formatReading(reading, READINGS[name].decimals, known).text
+      }),
+    })),
+    caution: [
+      calibrationsDiffer ? 'Not all of these were taken under the same scanner calibration.' : '',
+      methodsDiffer ? 'Not all of these were read by the same version of the method.' : '',
+    ].filter(text => text !== ''),
+  }
+}
+
+/** One point an inspection that made the reading with the response known, or unknown, as today's was. */
+function historyPoints(
+  all: readonly Inspection[],
+  name: ReadingName,
+  today: Inspection,
+  site: InspectionPageInput['site'],
+): HistoryPoint[] {
+  const { factor } = shownUnit(READINGS[name].unit, { rulingUnit: site.rulingUnit, calibrated: true })
+  return all.flatMap(one => {
+    const reading = one.readings[name]
+    const at = new Date(one.scannedAt)
+    if (reading === undefined || !Number.isFinite(at.getTime())) return []
+    if ((one.scanner === null) !== (today.scanner === null)) return []
+    const { bound } = reading
+    return [
+      { at, value: reading.value * factor, expanded: reading.expanded * factor, bound, today: one.id === today.id },
+    ]
+  })
+}
+
+/** What the solids do to light. Absent without a calibration: code density says nothing of light. */
+function lightView({ readings }: Inspection, manner: Manner) {
+  const base = readings.baseDensity
+  if (!manner.calibrated || base === undefined || base.bound !== null) return null
+  const rows = (['solidDensity', 'solidDensityLowest'] as const).flatMap(name => {
+    const solid = readings[name]
+    if (solid === undefined || solid.bound === 'atMost') return []
+    const net = solid.value - base.value
+    const expanded = Math.hypot(solid.expanded, base.expanded)
+    const atLeast = solid.bound === 'atLeast'
+    const held = lightHeldBack(net)
+    const least = lightHeldBack(net - expanded)
+    const most = lightHeldBack(net + expanded)
+    const written = formatReading({ value: net, expanded, bound: solid.bound, unit: 'D' }, 2, manner)
+    return [
+      {
+        label: READINGS[name].label,
+        net: written.text,
+        partsIn: atLeast ? `less than 1 part in ${grouped(least.onePartIn)}` : `1 part in ${grouped(held.onePartIn)}`,
+        between: atLeast ? '' : `between ${grouped(least.onePartIn)} and ${grouped(most.onePartIn)}`,
+        leak: `${atLeast ? 'less than ' : ''}${twoDigits(atLeast ? least.leakPercent : held.leakPercent)}\u00a0%`,
+        halvings: `${atLeast ? 'more than ' : ''}${(atLeast ? least : held).halvings.toFixed(1)}`,
+      },
+    ]
+  })
+  return rows.length === 0 ? null : { rows }
+}
+
+/** Two significant digits, thousands parted by thin spaces. */
+function grouped(value: number): string {
+  return Number(value.toPrecision(2))
+    .toFixed(0)
+    .replace(/\B(?=(\d{3})+$)/g, '\u202f')
+}
+
+function twoDigits(value: number): string {
+  const rounded = Number(value.toPrecision(2))
+  return rounded.toFixed(Math.max(0, 1 - Math.floor(Math.log10(rounded))))
+}
+
+function scannerView({ measured, calibration }: InspectionPageInput) {
+  const channel = measured.header.channel
+  if (calibration === null || measured.response === 'unknown') return { calibrated: false as const, channel }
+  const spread = (side: 'across' | 'along') => {
+    const found = calibration.sharpness?.[side] ?? null
+    return found === null
+      ? 'not measured'
+      : `${formatReading({ value: found.riseWidth, expanded: found.riseWidthExpanded, bound: null, unit: 'um' }, 1, { rulingUnit: 'lines/in', calibrated: true }).text}`
+  }
+  return {
+    calibrated: true as const,
+    channel,
+    name: calibration.scanner,
+    calibratedAt: formatTime(calibration.calibratedAt),
+    tablet: calibration.tablet.name,
+    nominal: calibration.tablet.nominal,
+    steps: calibration.steps.length,
+    deepest: (Math.floor(calibration.deepest * 100 + 1e-9) / 100).toFixed(2),
+    across: spread('across'),
+    along: spread('along'),
+    sharpnessKnown: calibration.sharpness !== null,
+    chart: responseChart(calibration),
+    warnings: calibration.warnings,
+  }
+}
+
+/** For each reading: what its uncertainty is made of, and the places behind it. */
+function budgetsView(inspection: Inspection, measured: MeasuredScan, manner: Manner, lengthUnit: 'mm' | 'inch') {
+  return readingEntries(inspection).map(([name, reading]) => {
+    const kind = READINGS[name]
+    const { label: unit, factor } = shownUnit(reading.unit, manner)
+    const variance = reading.budget.reduce((sum, component) => sum + component.standard ** 2, 0)
+    return {
+      label: kind.label,
+      text: formatReading(reading, kind.decimals, manner).text,
+      unit,
+      method: reading.method,
+      components: [...reading.budget]
+        .sort((a, b) => b.standard - a.standard)
+        .map(component => ({
+          name: component.name,
+          standard: significant(component.standard * factor),
+          share: variance > 0 ? `${((100 * component.standard ** 2) / variance).toFixed(0)}\u00a0%` : '0\u00a0%',
+        })),
+      expanded: significant(reading.expanded * factor),
+      parts: reading.parts.map(part => ({
+        tag: placeTag(part.id),
+        text: formatReading({ ...part, unit: reading.unit }, kind.decimals, manner).text,
+        place: formatPlace(part.place, measured.dpi, lengthUnit),
+        note: part.note ?? '',
+      })),
+    }
+  })
+}
+
+/** Two significant digits, no exponent for what is met in practice. */
+function significant(value: number): string {
+  if (!Number.isFinite(value)) throw new RangeError(`an uncertainty component must be finite; got ${value}`)
+  return value === 0 ? '0' : Number(value.toPrecision(2)).toString()
+}
+
+function originView({ inspection, measured, jobType }: InspectionPageInput) {
+  const { scan } = inspection
+  const from = { file: 'the scan file', sidecar: 'the sidecar file', site: 'the site’s settings' }[measured.dpi.from]
+  const methods = [...new Set(readingEntries(inspection).map(([, reading]) => reading.method))]
+  const tolds = Object.entries(inspection.told).map(([name, value]) => ({
+    name: TOLD[name] ?? name,
+    value: `${value}`,
+  }))
+  return {
+    facts: [
+      { name: 'Positive', value: inspection.positive, remark: `named by ${ANSWERED[inspection.positiveFrom]}` },
+      { name: 'Job type', value: inspection.jobType, remark: `named by ${ANSWERED[inspection.jobTypeFrom]}` },
+      {
+        name: 'Judging rule',
+        value: jobType.rule === 'guarded' ? 'guarded: the whole interval counts' : 'simple: value against limit',
+        remark: '',
+      },
+      {
+        name: 'Scanned',
+        value: formatTime(inspection.scannedAt),
+        remark: `from ${ANSWERED[inspection.scannedAtFrom]}`,
+      },
+      {
+        name: 'Inspected',
+        value: formatTime(inspection.inspectedAt),
+        remark: `took ${(inspection.tookMs / 1000).toFixed(1)}\u00a0s`,
+      },
+      ...tolds.map(told => ({ ...told, remark: 'told with the scan' })),
+      { name: 'Scan file', value: scan.file, remark: '' },
+      { name: 'SHA-256', value: scan.sha256, remark: '' },
+      { name: 'Size', value: `${scan.width} × ${scan.height}\u00a0px`, remark: '' },
+      { name: 'Resolution', value: `${scan.dpi[0]} × ${scan.dpi[1]}\u00a0dpi`, remark: `from ${from}` },
+      {
+        name: 'Samples',
+        value: `${scan.bits}\u00a0bit, ${scan.channels === 1 ? 'grey' : 'colour'}`,
+        remark: `${scan.channel} measured`,
+      },
+      { name: 'Methods', value: methods.join(', '), remark: '' },
+      { name: 'Inspection', value: inspection.id, remark: '' },
+      { name: 'Software', value: inspection.software, remark: '' },
+    ],
+  }
+}

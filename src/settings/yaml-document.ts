@@ -41,7 +41,7 @@ export function readYaml<Schema extends z.ZodType>(
     refuse([{ line: 1, sentence: `the file has ${text.length} characters; at most ${LONGEST_SETTINGS_TEXT} are read` }])
 
   const lines = new LineCounter()
-  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, logLevel: 'silent' })
+  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false })
   const lineAt = (offset: number): number => Math.max(1, lines.linePos(offset).line)
   const broken = [...document.errors, ...document.warnings]
   if (broken.length > 0)
@@ -82,8 +82,7 @@ export function readYaml<Schema extends z.ZodType>(
   const data: unknown = map === null ? {} : document.toJS()
   const parsed = schema.safeParse(data)
   if (parsed.success) return deepFreeze(parsed.data)
-  const shape = z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any' }) as Shape
-  return refuse(parsed.error.issues.flatMap(issue => faultsOf(issue, data, map, shape, lineAt)))
+  return refuse(parsed.error.issues.flatMap(issue => faultsOf(issue, data, map, schema, lineAt)))
 }
 
 /** As much of a JSON Schema as is needed to name the right keys. */
@@ -99,13 +98,13 @@ function faultsOf(
   issue: Issue,
   data: unknown,
   map: YAMLMap | null,
-  shape: Shape,
+  schema: z.ZodType,
   lineAt: (offset: number) => number,
 ): readonly Fault[] {
   const name = issue.path.map(String).join('.')
   const line = lineAt(placeOf(map, issue.path))
   if (issue.code === 'unrecognized_keys') {
-    const known = knownKeys(shape, issue.path)
+    const known = knownKeys(schema, issue.path)
     return issue.keys.map(key => {
       const near = nearestName(key, known)
       const hint = near === null ? `known are ${known.join(', ')}` : `did you mean \`${near}\`?`
@@ -162,8 +161,8 @@ const KINDS: Readonly<Record<string, string>> = {
   null: 'empty or null',
 }
 
-function knownKeys(shape: Shape, path: Path): readonly string[] {
-  let at: Shape | undefined = shape
+function knownKeys(schema: z.ZodType, path: Path): readonly string[] {
+  let at: Shape | undefined = z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any' }) as Shape
   for (const step of path) {
     const more: Shape | boolean | undefined = at?.additionalProperties
     at = at?.properties?.[String(step)] ?? (typeof more === 'object' ? more : undefined)

@@ -1,75 +1,62 @@
 const CLEAR = 256
 const END = 257
-const FIRST_FREE = 258
 
-/** Where in the output the string of each code stands, and how long it is. Codes below 256 are single bytes. */
-const startOf = new Int32Array(4097)
-const lengthOf = new Int32Array(4097)
+/**
+ * Where in the output the string of each code begins. Every code read defines one: the string written before it
+ * and the byte that follows, so it ends one byte after the next one's beginning. Shared: decoding is synchronous.
+ */
+const startOf = new Int32Array(4098)
 
 /**
  * Unpacks TIFF's LZW (TIFF 6.0, section 13: high bit first, code width grows one code early) into `into`.
- * A code's string is always somewhere in the output already: the previous string and the byte after it. So the table
- * holds places instead of strings, and nothing is allocated.
+ * The table holds places in the output instead of strings, so nothing is allocated or joined.
  * @returns bytes made, at most `wanted`; fewer when the data ends early; -1 when it cannot be LZW
  */
 export function decodeLzw(packed: Uint8Array, into: Uint8Array, wanted: number): number {
   const length = packed.length
+  const starts = startOf
   let at = 0
   let bits = 0
   let held = 0
   let width = 9
-  let free = FIRST_FREE
-  // The string written last; -1 straight after a clear code.
-  let before = -1
-  let beforeLength = 0
+  // The code that the next code read defines; 257 straight after a clear, when it defines none.
+  let free = 257
   let made = 0
   while (made < wanted) {
-    while (held < width) {
-      if (at >= length) return made
-      bits = (bits << 8) | packed[at++]!
-      held += 8
+    if (held < width) {
+      // Two bytes at once; the very last may come alone.
+      if (at + 1 < length) {
+        bits = (bits << 16) | (packed[at]! << 8) | packed[at + 1]!
+        at += 2
+        held += 16
+      } else if (at < length && held + 8 >= width) {
+        bits = (bits << 8) | packed[at++]!
+        held += 8
+      } else return made
     }
     held -= width
     const code = (bits >>> held) & ((1 << width) - 1)
-    // Keeps `bits` below 2^12 before the next bytes come in.
-    bits &= (1 << held) - 1
-    if (code === CLEAR) {
-      width = 9
-      free = FIRST_FREE
-      before = -1
-      continue
-    }
-    if (code === END) return made
-    const start = made
-    let run = 1
     if (code < 256) {
+      starts[free + 1] = made
       into[made++] = code
-    } else {
-      // The code about to be defined is allowed: it is the previous string and its own first byte.
-      if (before < 0 || code > free || (code === free && free > 4095)) return -1
-      let from: number
-      if (code === free) {
-        from = before
-        run = beforeLength + 1
-      } else {
-        from = startOf[code]!
-        run = lengthOf[code]!
-      }
-      let end = made + run
+    } else if (code > END) {
+      if (code > free) return -1
+      starts[free + 1] = made
+      // The code just being defined is allowed: its last byte is the first one copied here.
+      let from = starts[code]!
+      let end = made + starts[code + 1]! - from + 1
       if (end > wanted) end = wanted
-      // Byte by byte: source and target may overlap, and runs are short.
-      while (made < end) into[made++] = into[from++]!
+      do into[made++] = into[from++]!
+      while (made < end)
+    } else if (code === CLEAR) {
+      width = 9
+      free = 257
+      continue
+    } else return made
+    if (free < 4096) {
+      free++
+      if (free === (1 << width) - 1 && width < 12) width++
     }
-    if (before >= 0) {
-      if (free < 4096) {
-        startOf[free] = before
-        lengthOf[free] = beforeLength + 1
-        free++
-        if (free === (1 << width) - 1 && width < 12) width++
-      }
-    }
-    before = start
-    beforeLength = run
   }
   return made
 }

@@ -2,11 +2,14 @@ import { ProblemError } from '../model/problem.js'
 import type { Channel, CodeWindow, OpenScan, ScanHeader } from '../model/scan.js'
 import { chunkReader } from './chunk-reader.js'
 import { countZeroRows } from './count-zero-rows.js'
+import { fileKind } from './file-kind.js'
 import { type CodeReader, plainStripReader } from './plain-strip-reader.js'
-import { readDirectories, type TiffDirectories, type TiffDirectory } from './read-directories.js'
+import { pngHeader } from './png-header.js'
+import { readDirectories, type TiffDirectories } from './read-directories.js'
 import { openScanFile, type ScanFile } from './scan-file.js'
 import { scanTags } from './scan-tags.js'
 import { type TiffLayout, tiffLayout } from './tiff-layout.js'
+import { unpackThroughSharp } from './unpack-through-sharp.js'
 
 export interface OpenScanOptions {
   /** Channel to read from a colour scan; a grey scan has only `grey`. */
@@ -29,19 +32,19 @@ export async function openScan(file: string, options: OpenScanOptions): Promise<
   options.signal?.throwIfAborted()
   const bytes = openScanFile(file)
   try {
-    return openTiff(bytes, options)
+    return fileKind(bytes) === 'png' ? await openPng(bytes, options) : await openTiff(bytes, options)
   } catch (error) {
     bytes.close()
     throw error
   }
 }
 
-function openTiff(file: ScanFile, options: OpenScanOptions): OpenScan {
+async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenScan> {
   const directories = readDirectories(file)
   const warnings: string[] = []
   const page = firstFullPage(directories, warnings)
-  const layout = tiffLayout(page, directories.littleEndian, file.size)
-  const tags = scanTags(page)
+  const layout = tiffLayout(directories.pages[page]!, directories.littleEndian, file.size)
+  const tags = scanTags(directories.pages[page]!)
   warnings.push(...layout.warnings, ...tags.warnings)
   const header = {
     file: file.path,
@@ -52,16 +55,98 @@ function openTiff(file: ScanFile, options: OpenScanOptions): OpenScan {
     model: tags.model,
     taggedAt: tags.taggedAt,
   }
-  return scanOfLayout(file, layout, header, warnings, options, () => file.close())
+  const storedZero = layout.minIsWhite ? 65535 : 0
+  if (!needsSharp(file, layout)) return scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
+  return unpacked(
+    file,
+    { ...layout, page, stored: directories.pages[page]!.numbers(SAMPLES, 1)?.[0] ?? 1, storedZero },
+    header,
+    warnings,
+    options,
+  )
+}
+
+async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenScan> {
+  const png = pngHeader(file)
+  const bytes = png.width * png.height * png.stored * (png.bits / 8)
+  // Interlaced rows come in seven passes over the page, so the decoder holds all of it in memory.
+  if (png.interlaced && bytes > MOST_INTERLACED_BYTES)
+    throw new ProblemError('COMPRESSION_UNSUPPORTED', `interlaced PNG of ${Math.round(bytes / 1e6)} MB in`)
+  const header = {
+    file: file.path,
+    format: 'png' as const,
+    dpi: png.dpi,
+    compression: 'PNG Deflate',
+    maker: null,
+    model: null,
+    taggedAt: null,
+  }
+  return unpacked(file, { ...png, page: 0, storedZero: 0 }, header, [...png.warnings], options)
+}
+
+/** Compressed chunks larger than this when unpacked are left to sharp, which reads them row by row. */
+const MOST_CHUNK_BYTES = 64 << 20
+const MOST_INTERLACED_BYTES = 256 << 20
+
+function needsSharp(file: ScanFile, layout: TiffLayout): boolean {
+  if (layout.compression === 'none' && !layout.tiled) return false
+  if (layout.chunkWidth * layout.chunkHeight * layout.samples * (layout.bits / 8) > MOST_CHUNK_BYTES) return true
+  if (layout.compression !== 'LZW') return false
+  // Old LZW packs low bits first; a stream begins with the clear code, which then reads 0, 1.
+  const start = file.read(layout.offsets[0]!, Math.min(2, layout.counts[0]!))
+  return start[0] === 0 && (start[1]! & 1) === 1
+}
+
+type Packed = Pick<TiffLayout, 'width' | 'height' | 'bits' | 'channels'> & {
+  readonly page: number
+  readonly stored: number
+  /** The code that a stored 0 comes out as: sharp turns min-is-white by itself. */
+  readonly storedZero: number
+}
+
+/** Unpacks into a temporary file and reads that; the scan given is closed. */
+async function unpacked(
+  file: ScanFile,
+  packed: Packed,
+  header: HeaderPart,
+  warnings: string[],
+  options: OpenScanOptions,
+): Promise<OpenScan> {
+  const bytes = packed.width * packed.height * packed.stored * (packed.bits / 8)
+  const picture = await unpackThroughSharp({ ...packed, path: file.path, bytes }, options.tempDir, options.signal)
+  let plain: ScanFile | null = null
+  try {
+    const opened = openScanFile(picture.path)
+    plain = opened
+    const { pages, littleEndian } = readDirectories(opened)
+    const layout = tiffLayout(pages[0]!, littleEndian, opened.size)
+    const same = (['width', 'height', 'bits', 'channels'] as const).every(key => layout[key] === packed[key])
+    if (!same)
+      throw new Error(`${file.path} came out of sharp as ${JSON.stringify({ ...layout, offsets: 0, counts: 0 })}`)
+    const release = (): void => {
+      opened.close()
+      picture.remove()
+    }
+    const scan = scanOfLayout(opened, layout, packed.storedZero, header, warnings, options, release)
+    file.close()
+    return scan
+  } catch (error) {
+    plain?.close()
+    picture.remove()
+    throw error
+  }
 }
 
 const SUBFILE_TYPE = 254
-/** The first page that is neither a thumbnail nor a mask (TIFF 6.0, NewSubfileType bits 0 and 2). */
-function firstFullPage(directories: TiffDirectories, warnings: string[]): TiffDirectory {
-  const full = directories.pages.filter(page => ((page.numbers(SUBFILE_TYPE, 1)?.[0] ?? 0) & 5) === 0)
+const SAMPLES = 277
+/** Index of the first page that is neither a thumbnail nor a mask (TIFF 6.0, NewSubfileType bits 0 and 2). */
+function firstFullPage(directories: TiffDirectories, warnings: string[]): number {
+  const full = directories.pages.flatMap((page, index) =>
+    ((page.numbers(SUBFILE_TYPE, 1)?.[0] ?? 0) & 5) === 0 ? [index] : [],
+  )
   if (full.length > 1) warnings.push(`The file holds ${full.length} pages; the first was read.`)
   if (directories.chainBroken) warnings.push('The file names a further page that is not in it.')
-  return full[0] ?? directories.pages[0]!
+  return full[0] ?? 0
 }
 
 type HeaderPart = Pick<ScanHeader, 'file' | 'format' | 'dpi' | 'compression' | 'maker' | 'model' | 'taggedAt'>
@@ -69,6 +154,7 @@ type HeaderPart = Pick<ScanHeader, 'file' | 'format' | 'dpi' | 'compression' | '
 function scanOfLayout(
   file: ScanFile,
   layout: TiffLayout,
+  storedZero: number,
   part: HeaderPart,
   warnings: string[],
   options: OpenScanOptions,
@@ -88,10 +174,7 @@ function scanOfLayout(
   if (layout.bits === 16) {
     let rows = height
     for (let c = 0; c < layout.channels && rows > 0; c++)
-      rows = Math.min(
-        rows,
-        countZeroRows(c === index ? reader : readerOf(c), width, height, layout.minIsWhite ? 65535 : 0),
-      )
+      rows = Math.min(rows, countZeroRows(c === index ? reader : readerOf(c), width, height, storedZero))
     if (rows >= UNFINISHED_ROWS) throw new ProblemError('SCAN_UNFINISHED', `${rows} of ${height} rows`)
   }
 

@@ -133,6 +133,14 @@ export const PROBLEMS = {
     what: 'the history database cannot be used ({detail})',
     next: 'restore burngate.db from a backup, or move it away to begin a new history',
   },
+  DATABASE_BUSY: {
+    what: 'another program keeps the history database locked ({detail})',
+    next: 'close the other program, or wait until it is done, and try again',
+  },
+  FILE_NOT_WRITABLE: {
+    what: 'a file could not be written ({detail})',
+    next: 'check free disk space, permissions and the network share, then try again',
+  },
   WORKSPACE_BUSY: {
     what: 'another burngate is already watching this workspace ({detail})',
     next: 'stop it first, or let it do the work',

@@ -1,0 +1,270 @@
+import { existsSync, statSync } from 'node:fs'
+import { dirname } from 'node:path'
+import Database from 'libsql'
+import type { Inspection } from '../model/inspection.js'
+import { ProblemError } from '../model/problem.js'
+import type { BoardRow, Store } from '../model/store.js'
+import { type Migration, SQLITE_MIGRATIONS } from './sqlite-migrations.js'
+
+// The only file that imports libsql. It speaks the interface of better-sqlite3 and comes as a ready binary from the
+// registry; `pluck` and `backup` do not work in it, so plain rows only.
+
+/** How long a writer waits for another one before it gives up, ms. A commit to a slow share takes seconds at worst. */
+const BUSY_TIMEOUT_MS = 15_000
+
+/** Records handed out by `all` in one read, so that a long export never holds the database against a writer. */
+const PAGE = 100
+
+export interface SqliteStoreOptions {
+  /** Other migrations than the shipped ones; for tests. */
+  readonly migrations?: readonly Migration[]
+  readonly busyTimeoutMs?: number
+}
+
+/**
+ * The history in one SQLite file, made when it is not there. No write-ahead log, because its shared memory does not
+ * work on network shares; every commit is on the disk before `add` answers.
+ * @throws ProblemError DATABASE_UNUSABLE (not a database, damaged, of a newer burngate, of another program, no access),
+ *   DATABASE_BUSY (locked by another program for longer than the timeout); every method of the store throws the same
+ */
+export async function openSqliteStore(file: string, options: SqliteStoreOptions = {}): Promise<Store> {
+  const database = guarded(file, () => openDatabase(file, options))
+  return storeOf(file, database)
+}
+
+/**
+ * What SQLite itself says of the file: reads all of it, so seconds on a large history.
+ * @returns null when sound, else the first fault
+ */
+export async function sqliteFault(file: string): Promise<string | null> {
+  const database = guarded(file, () => openDatabase(file, {}))
+  try {
+    const rows = guarded(file, () => database.prepare('PRAGMA quick_check(1)').all()) as { quick_check: string }[]
+    const answer = rows[0]?.quick_check ?? 'no answer'
+    return answer === 'ok' ? null : answer
+  } finally {
+    database.close()
+  }
+}
+
+function openDatabase(file: string, { migrations = SQLITE_MIGRATIONS, busyTimeoutMs = BUSY_TIMEOUT_MS }) {
+  if (file !== ':memory:') {
+    if (!existsSync(dirname(file)))
+      throw new ProblemError('DATABASE_UNUSABLE', `${file}: there is no folder ${dirname(file)}`)
+    if (existsSync(file) && !statSync(file).isFile())
+      throw new ProblemError('DATABASE_UNUSABLE', `${file} is not a file`)
+  }
+  const database = new Database(file)
+  try {
+    database.exec(`PRAGMA busy_timeout = ${Math.round(busyTimeoutMs)}`)
+    database.prepare('PRAGMA journal_mode = DELETE').get()
+    database.exec('PRAGMA synchronous = FULL')
+    database.exec('PRAGMA foreign_keys = ON')
+    migrate(file, database, migrations)
+    return database
+  } catch (error) {
+    database.close()
+    throw error
+  }
+}
+
+/** Brings the database to the newest shape: each step in a transaction of its own, in order, or not at all. */
+function migrate(file: string, database: Database.Database, migrations: readonly Migration[]): void {
+  migrations.forEach((migration, i) => {
+    if (migration.number !== i + 1)
+      throw new RangeError(`migration "${migration.name}" must have number ${i + 1}; got ${migration.number}`)
+  })
+  inTransaction(database, () => {
+    const tables = database
+      .prepare("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'")
+      .all() as { name: string }[]
+    if (tables.length > 0 && !tables.some(t => t.name === 'migration'))
+      throw new ProblemError('DATABASE_UNUSABLE', `${file} belongs to another program`)
+    if (tables.length === 0) database.exec('CREATE TABLE migration (number INTEGER PRIMARY KEY, name TEXT NOT NULL)')
+  })
+  const applied = () =>
+    database.prepare('SELECT number, name FROM migration ORDER BY number').all() as { number: number; name: string }[]
+  const check = (rows: readonly { number: number; name: string }[]) => {
+    if (rows.length > migrations.length)
+      throw new ProblemError(
+        'DATABASE_UNUSABLE',
+        `${file} was written by a newer burngate: its shape is ${rows.length}, this one knows ${migrations.length}`,
+      )
+    rows.forEach((row, i) => {
+      const known = migrations[i]!
+      if (row.number !== known.number || row.name !== known.name)
+        throw new ProblemError(
+          'DATABASE_UNUSABLE',
+          `${file} has step ${row.number} "${row.name}" where step ${known.number} "${known.name}" belongs`,
+        )
+    })
+  }
+  check(applied())
+  for (const migration of migrations)
+    inTransaction(database, () => {
+      // Asked again inside the transaction: two programs may open a new workspace at the same moment.
+      const rows = applied()
+      check(rows)
+      if (rows.length !== migration.number - 1) return
+      database.exec(migration.sql)
+      database.prepare('INSERT INTO migration (number, name) VALUES (?, ?)').run(migration.number, migration.name)
+    })
+}
+
+function inTransaction<T>(database: Database.Database, work: () => T): T {
+  database.exec('BEGIN IMMEDIATE')
+  try {
+    const result = work()
+    database.exec('COMMIT')
+    return result
+  } catch (error) {
+    if (database.inTransaction) database.exec('ROLLBACK')
+    throw error
+  }
+}
+
+interface RecordRow {
+  readonly seq: number
+  readonly json: string
+}
+
+function storeOf(file: string, database: Database.Database): Store {
+  const record = 'SELECT r.seq, r.json FROM inspection i JOIN inspection_record r ON r.seq = i.seq'
+  const insert = database.prepare(
+    `INSERT INTO inspection
+       (id, positive, job_type, scanned_at, scanned_ms, inspected_at, inspected_ms, verdict, why, next, sha256)
+     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`,
+  )
+  const insertRecord = database.prepare('INSERT INTO inspection_record (seq, json) VALUES (?, ?)')
+  const byId = database.prepare(`${record} WHERE i.id = ?`)
+  const byPositive = database.prepare(`${record} WHERE i.positive = ? ORDER BY i.scanned_ms, i.inspected_ms, i.seq`)
+  const byScan = database.prepare(`${record} WHERE i.sha256 = ? AND i.positive = ? ORDER BY i.seq DESC LIMIT 1`)
+  const lastJobType = database.prepare(
+    'SELECT job_type FROM inspection WHERE positive = ? ORDER BY scanned_ms DESC, inspected_ms DESC, seq DESC LIMIT 1',
+  )
+  // Only the index on (positive, scanned_ms, inspected_ms, seq) is read for all rows, the table for the newest alone.
+  const board = database.prepare(
+    `SELECT i.id, i.positive, i.job_type, i.scanned_at, i.inspected_at, i.verdict, i.why, i.next, n.earlier
+       FROM (
+         SELECT seq,
+                count(*) OVER (PARTITION BY positive) - 1 AS earlier,
+                row_number() OVER (PARTITION BY positive ORDER BY scanned_ms DESC, inspected_ms DESC, seq DESC) AS place
+           FROM inspection
+       ) n JOIN inspection i ON i.seq = n.seq
+      WHERE n.place = 1
+      ORDER BY i.scanned_ms DESC, i.inspected_ms DESC, i.seq DESC`,
+  )
+  const page = database.prepare(`${record} WHERE i.seq > ? ORDER BY i.seq LIMIT ${PAGE}`)
+
+  const read = (row: unknown): Inspection | null =>
+    row === undefined || row === null ? null : (JSON.parse((row as RecordRow).json) as Inspection)
+  let open = true
+  const ask = <T>(work: () => T): T => {
+    if (!open) throw new Error(`the history ${file} was asked after it was closed`)
+    return guarded(file, work)
+  }
+
+  return {
+    async add(inspection) {
+      return ask(() =>
+        inTransaction(database, () => {
+          const worst = inspection.findings[0]
+          const done = insert.run(
+            inspection.id,
+            inspection.positive,
+            inspection.jobType,
+            inspection.scannedAt,
+            moment('scannedAt', inspection.scannedAt),
+            inspection.inspectedAt,
+            moment('inspectedAt', inspection.inspectedAt),
+            inspection.verdict,
+            worst?.why ?? '',
+            worst?.next ?? '',
+            inspection.scan.sha256,
+          )
+          if (done.changes === 0) return false
+          insertRecord.run(done.lastInsertRowid, JSON.stringify(inspection))
+          return true
+        }),
+      )
+    },
+    async byId(id) {
+      return ask(() => read(byId.get(id)))
+    },
+    async byPositive(positive) {
+      return ask(() => byPositive.all(positive).map(row => read(row)!))
+    },
+    async byScan(sha256, positive) {
+      return ask(() => read(byScan.get(sha256, positive)))
+    },
+    async lastJobType(positive) {
+      const row = ask(() => lastJobType.get(positive)) as { job_type: string } | undefined
+      return row?.job_type ?? null
+    },
+    async board() {
+      return ask(() => board.all() as BoardColumns[]).map(
+        (row): BoardRow => ({
+          id: row.id,
+          positive: row.positive,
+          jobType: row.job_type,
+          scannedAt: row.scanned_at,
+          inspectedAt: row.inspected_at,
+          verdict: row.verdict,
+          why: row.why,
+          next: row.next,
+          earlier: row.earlier,
+        }),
+      )
+    },
+    async *all() {
+      let last = 0
+      for (;;) {
+        const rows = ask(() => page.all(last)) as RecordRow[]
+        for (const row of rows) yield read(row)!
+        if (rows.length < PAGE) return
+        last = rows[rows.length - 1]!.seq
+      }
+    },
+    async close() {
+      if (open) database.close()
+      open = false
+    },
+  }
+}
+
+interface BoardColumns {
+  readonly id: string
+  readonly positive: string
+  readonly job_type: string
+  readonly scanned_at: string
+  readonly inspected_at: string
+  readonly verdict: BoardRow['verdict']
+  readonly why: string
+  readonly next: string
+  readonly earlier: number
+}
+
+/** A time without a zone is the clock of the place where the program runs, as everywhere in burngate. */
+function moment(name: string, iso: string): number {
+  const ms = Date.parse(iso)
+  if (!Number.isFinite(ms)) throw new RangeError(`${name} must be an ISO 8601 time; got ${JSON.stringify(iso)}`)
+  return ms
+}
+
+/** Codes that mean the file, the disk or another program, not a fault of our own SQL. */
+const DISK_FAULT = /^SQLITE_(NOTADB|CORRUPT|CANTOPEN|READONLY|IOERR|FULL|PERM|AUTH|NOMEM|FORMAT|PROTOCOL|NOLFS)/
+const LOCKED = /^SQLITE_(BUSY|LOCKED)/
+
+function guarded<T>(file: string, work: () => T): T {
+  try {
+    return work()
+  } catch (error) {
+    if (!(error instanceof Error) || error instanceof ProblemError) throw error
+    const { code = '' } = error as { code?: string }
+    const said = error.message.split('\n', 1)[0]!
+    if (LOCKED.test(code) || /database is locked/.test(said)) throw new ProblemError('DATABASE_BUSY', file)
+    if (DISK_FAULT.test(code) || /unable to open|ConnectionFailed|disk image|malformed|not a database/i.test(said))
+      throw new ProblemError('DATABASE_UNUSABLE', `${file}: ${said}`)
+    throw error
+  }
+}

@@ -184,9 +184,10 @@ function readLines(
   const kept: number[] = []
   for (let j = firstLine; j <= lastLine; j++) {
     const at = (line.u0 + line.slope * (j * pitchV - line.v0)) / pitchU
-    const a = Math.ceil(at - before)
-    const b = Math.floor(at + after)
-    if (!(j >= 0 && j < lengthV && a >= 0 && b < lengthU)) continue
+    // A line cut by the rim of the scan still serves while half its reach is there on both sides.
+    const a = Math.max(0, Math.ceil(at - before))
+    const b = Math.min(lengthU - 1, Math.floor(at + after))
+    if (!(j >= 0 && j < lengthV && at - a >= before / 2 && b - at >= after / 2)) continue
     kept.push(j)
     from.push(a)
     to.push(b + 1)

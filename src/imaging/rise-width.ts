@@ -1,5 +1,5 @@
 import type { EdgeSpread } from './edge-spread.js'
-import { fitPolynomial } from './fit-polynomial.js'
+import { fitPolynomial, polynomial } from './fit-polynomial.js'
 
 export interface RiseWidth {
   /** Where the profile crosses 10 and 90 % of its change, um along the normal. */
@@ -16,7 +16,7 @@ type Profile = Pick<
 >
 
 /** Half-width of the local fit at a crossing: this share of the rise, but no less than this many bins. */
-const FIT_SHARE = 0.18
+const FIT_SHARE = 0.1
 const FIT_BINS = 2.5
 
 /**
@@ -80,16 +80,18 @@ function crossing(
       w.push(count[i]!)
     }
     if (x.length < 5 || Math.min(...x) > -0.3 || Math.max(...x) < 0.3) continue
-    const [c0, c1, c2] = fitPolynomial(x, y, w, 2) as [number, number, number]
+    const fit = fitPolynomial(x, y, w, 2)
+    const [, c1, c2] = fit as [number, number, number]
+    const steepness = (t: number) => c1 + 2 * c2 * t
     let at = 0
-    for (let i = 0; i < 8; i++) at -= (c0 + c1 * at + c2 * at * at - wanted) / (c1 + 2 * c2 * at)
+    for (let i = 0; i < 8; i++) at -= (polynomial(fit, at) - wanted) / steepness(at)
     if (!(Math.abs(at) <= 1)) continue
-    const slope = (c1 + 2 * c2 * at) / reach
+    const slope = steepness(at) / reach
     const pixels = w.reduce((sum, n) => sum + n, 0)
     const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * level
     // Scatter of the bins about the fit holds what noise does not explain: aliasing of sparse phases, grain of the edge.
     let scatter = 0
-    for (let i = 0; i < x.length; i++) scatter += (y[i]! - (c0 + c1 * x[i]! + c2 * x[i]! ** 2)) ** 2
+    for (let i = 0; i < x.length; i++) scatter += (y[i]! - polynomial(fit, x[i]!)) ** 2
     scatter = Math.sqrt(scatter / Math.max(1, x.length - 3) / x.length)
     return { at: guess + at * reach, standard: (1.5 * Math.hypot(noise / Math.sqrt(pixels), scatter)) / slope }
   }

@@ -55,8 +55,9 @@ async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenS
     model: tags.model,
     taggedAt: tags.taggedAt,
   }
+  refuseOldLzw(file, layout)
   const storedZero = layout.minIsWhite ? 65535 : 0
-  if (!needsSharp(file, layout)) return scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
+  if (!needsSharp(layout)) return scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
   return unpacked(
     file,
     { ...layout, page, stored: directories.pages[page]!.numbers(SAMPLES, 1)?.[0] ?? 1, storedZero },
@@ -88,13 +89,23 @@ async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenSc
 const MOST_CHUNK_BYTES = 64 << 20
 const MOST_INTERLACED_BYTES = 256 << 20
 
-function needsSharp(file: ScanFile, layout: TiffLayout): boolean {
+function needsSharp(layout: TiffLayout): boolean {
   if (layout.compression === 'none' && !layout.tiled) return false
-  if (layout.chunkWidth * layout.chunkHeight * layout.samples * (layout.bits / 8) > MOST_CHUNK_BYTES) return true
-  if (layout.compression !== 'LZW') return false
-  // Old LZW packs low bits first; a stream begins with the clear code, which then reads 0, 1.
+  const chunkBytes = layout.chunkWidth * layout.chunkHeight * layout.samples * (layout.bits / 8)
+  // No decoder reads a tile but whole.
+  if (layout.tiled && chunkBytes > MOST_CHUNK_BYTES)
+    throw new ProblemError(
+      'COMPRESSION_UNSUPPORTED',
+      `${layout.compression === 'none' ? 'tiled' : layout.compression} (tiles of ${Math.round(chunkBytes / 1e6)} MB)`,
+    )
+  return chunkBytes > MOST_CHUNK_BYTES
+}
+
+/** LZW from before 1992 packs low bits first; its stream begins with the clear code, which then reads 0, 1. */
+function refuseOldLzw(file: ScanFile, layout: TiffLayout): void {
+  if (layout.compression !== 'LZW') return
   const start = file.read(layout.offsets[0]!, Math.min(2, layout.counts[0]!))
-  return start[0] === 0 && (start[1]! & 1) === 1
+  if (start[0] === 0 && (start[1]! & 1) === 1) throw new ProblemError('COMPRESSION_UNSUPPORTED', 'old-style LZW')
 }
 
 type Packed = Pick<TiffLayout, 'width' | 'height' | 'bits' | 'channels'> & {

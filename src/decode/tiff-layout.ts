@@ -159,7 +159,7 @@ export function tiffLayout(directory: TiffDirectory, littleEndian: boolean, file
       `The file asks to be shown turned or mirrored (orientation ${orientation}); it was read as the scanner stored it.`,
     )
 
-  const tiled = directory.has(TAG.tileOffsets) || (directory.has(TAG.tileWidth) && !directory.has(TAG.stripOffsets))
+  const tiled = directory.has(TAG.tileWidth) && directory.has(TAG.tileHeight)
   const chunkWidth = tiled ? one(TAG.tileWidth, 0) : width
   const rows = tiled ? one(TAG.tileHeight, 0) : one(TAG.rowsPerStrip, height)
   // 0 occurs; 2^32 - 1 is the written default: all rows in one strip.

@@ -1,0 +1,483 @@
+import type { PixelPoint } from '../model/geometry.js'
+import type { Film } from './film.js'
+import { gaussianCdf } from './gaussian.js'
+import { type FilmPiece, inkField, rectanglePart } from './ink-field.js'
+import { normalTable, seededRandom } from './random.js'
+
+/** A make-believe flatbed. Lengths in um; codes of 0..65535; everything random comes from the scan's seed. */
+export interface DemoScanner {
+  readonly maker: string
+  readonly model: string
+  /** What the file will say, pixels per inch both ways. */
+  readonly dpi: number
+  /** True pixel pitch is the said one times (1 + error). */
+  readonly scaleErrorAcross: number
+  readonly scaleErrorAlong: number
+  /** Optical blur, one sigma. The pixel's own box comes on top. */
+  readonly blurAcrossUm: number
+  readonly blurAlongUm: number
+  /** code = black + gain * (lamp * T + veil)^(1/gamma). */
+  readonly black: number
+  readonly gain: number
+  readonly gamma: number
+  /** Light that reaches the sensor whatever lies on the glass, share of open light. */
+  readonly veil: number
+  /** Noise of a dark pixel, and of open light on top, codes (one sigma). */
+  readonly readNoise: number
+  readonly shotNoise: number
+  /** Share f of the surrounding light that leaks in: seen = (T + f * surroundings) / (1 + f). */
+  readonly flare: number
+  /** How far the surroundings reach (radius), mm. */
+  readonly flareReachMm: number
+  /** Fall of light from the middle to either side of the bed, share. */
+  readonly shading: number
+  /** Lamp against the day it was calibrated: 1 is unchanged. */
+  readonly lamp: number
+}
+
+/** What lies on the glass, and how it is scanned. */
+export interface BedScan {
+  readonly scanner: DemoScanner
+  /** Size of the scanned window of the bed. */
+  readonly bedWidthMm: number
+  readonly bedHeightMm: number
+  readonly film: Film
+  readonly placement: Placement
+  /** Opaque strip along one side of the window, if any. */
+  readonly holder: { readonly side: 'left' | 'right' | 'top' | 'bottom'; readonly widthMm: number } | null
+  readonly seed: number
+}
+
+/** Where the film's middle lies on the bed, how far u is turned towards v (degrees, clockwise as seen), and whether it lies wrong side down. */
+export interface Placement {
+  readonly acrossMm: number
+  readonly alongMm: number
+  readonly turnDegrees: number
+  readonly mirrored: boolean
+}
+
+/** Whole rows of codes, top to bottom. `codes` is used again for the next band: copy what must last. */
+export interface CodeBand {
+  readonly row: number
+  readonly height: number
+  readonly codes: Uint16Array
+}
+
+/** Pixels of the scan: width and height, and true pitch in um. */
+export function scanSize(scan: BedScan): {
+  readonly width: number
+  readonly height: number
+  readonly pitchUm: { readonly across: number; readonly along: number }
+} {
+  const across = (25_400 / scan.scanner.dpi) * (1 + scan.scanner.scaleErrorAcross)
+  const along = (25_400 / scan.scanner.dpi) * (1 + scan.scanner.scaleErrorAlong)
+  return {
+    width: Math.round((scan.bedWidthMm * 1000) / across),
+    height: Math.round((scan.bedHeightMm * 1000) / along),
+    pitchUm: { across, along },
+  }
+}
+
+/** Where a place on the film (mm) lies on the scan, pixels; the centre of the first pixel is (0, 0). */
+export function filmToPixel(scan: BedScan, u: number, v: number): PixelPoint {
+  const { pitchUm } = scanSize(scan)
+  const turn = (scan.placement.turnDegrees * Math.PI) / 180
+  const a = (u - scan.film.widthMm / 2) * (scan.placement.mirrored ? -1 : 1)
+  const b = v - scan.film.heightMm / 2
+  const x = scan.placement.acrossMm + a * Math.cos(turn) - b * Math.sin(turn)
+  const y = scan.placement.alongMm + a * Math.sin(turn) + b * Math.cos(turn)
+  return { column: (x * 1000) / pitchUm.across - 0.5, row: (y * 1000) / pitchUm.along - 0.5 }
+}
+
+/** Code the scanner gives for a steady light, before noise and rounding. */
+export function meanCode(scanner: DemoScanner, transmittance: number): number {
+  const light = transmittance * scanner.lamp + scanner.veil
+  return scanner.black + scanner.gain * Math.max(0, light) ** (1 / scanner.gamma)
+}
+
+/** The whole scan in memory: 2 bytes a pixel. */
+export function scanFilm(scan: BedScan): {
+  readonly codes: Uint16Array
+  readonly width: number
+  readonly height: number
+} {
+  const { width, height } = scanSize(scan)
+  const codes = new Uint16Array(width * height)
+  for (const band of scanBands(scan)) codes.set(band.codes.subarray(0, band.height * width), band.row * width)
+  return { codes, width, height }
+}
+
+/** The whole scan as light, before response and noise: for tests of the optics. */
+export function scanLight(scan: BedScan): {
+  readonly light: Float32Array
+  readonly width: number
+  readonly height: number
+} {
+  const { width, height } = scanSize(scan)
+  const light = new Float32Array(width * height)
+  for (const band of lightBands(scan)) light.set(band.light.subarray(0, band.height * width), band.row * width)
+  return { light, width, height }
+}
+
+/** The scan, band by band. */
+export function* scanBands(scan: BedScan): Generator<CodeBand> {
+  const { scanner } = scan
+  const { width } = scanSize(scan)
+  const random = seededRandom(scan.seed ^ 0x2545f491)
+  const normals = normalTable()
+  const shade = Float64Array.from({ length: width }, (_, i) => {
+    const x = (2 * (i + 0.5)) / width - 1
+    return scanner.lamp * (1 - scanner.shading * x * x)
+  })
+  const power = 1 / scanner.gamma
+  const readVariance = scanner.readNoise * scanner.readNoise
+  const shotVariance = scanner.shotNoise * scanner.shotNoise
+  const noisy = readVariance + shotVariance > 0
+  let codes = new Uint16Array(0)
+  let seen = -1
+  let mean = 0
+  let sigma = 0
+  for (const band of lightBands(scan)) {
+    const count = band.height * width
+    if (codes.length < count) codes = new Uint16Array(count)
+    for (let row = 0; row < band.height; row++) {
+      const start = row * width
+      for (let column = 0; column < width; column++) {
+        const light = band.light[start + column]! * shade[column]!
+        if (light !== seen) {
+          seen = light
+          const part = (light + scanner.veil) ** power
+          mean = scanner.black + scanner.gain * part
+          sigma = Math.sqrt(readVariance + shotVariance * part)
+        }
+        const code = noisy ? mean + sigma * normals[random.whole() >>> 16]! : mean
+        codes[start + column] = code <= 0 ? 0 : code >= 65535 ? 65535 : code + 0.5
+      }
+    }
+    yield { row: band.row, height: band.height, codes }
+  }
+}
+
+interface LightBand {
+  readonly row: number
+  readonly height: number
+  readonly light: Float32Array
+}
+
+/** Light of one piece of the bed, known before its samples are. */
+interface Tile {
+  readonly kind: 'even' | 'rippled' | 'edges'
+  readonly light: number
+  readonly hard: boolean
+  readonly ink: ReturnType<ReturnType<typeof inkField>['piece']> | null
+  readonly film: Cover
+  readonly holder: Cover
+}
+
+/** How much of a piece something covers: nothing, all, or an edge runs through (a filler). */
+type Cover = ReturnType<ReturnType<typeof rectanglePart>['look']>
+
+/** Tails of the optical blur beyond this many sigma are left out: 7e-6 of the light. */
+const BLUR_REACH_SIGMA = 4.5
+
+function* lightBands(scan: BedScan): Generator<LightBand> {
+  const { scanner, film, placement } = scan
+  const { width, height, pitchUm } = scanSize(scan)
+  const tileSize = pitchUm.across > 30 ? 8 : 16
+  const parts = samplesPerPixel(scan)
+  const across = kernels(pitchUm.across, scanner.blurAcrossUm, parts)
+  const along = kernels(pitchUm.along, scanner.blurAlongUm, parts)
+  const pitchX = pitchUm.across / 1000
+  const pitchY = pitchUm.along / 1000
+  const stepX = pitchX / parts
+  const stepY = pitchY / parts
+  const cell = (stepX + stepY) / 2
+  const field = inkField(film, cell, placement.mirrored ? -placement.turnDegrees : placement.turnDegrees, scan.seed)
+
+  const turn = (placement.turnDegrees * Math.PI) / 180
+  const flip = placement.mirrored ? -1 : 1
+  const uX = Math.cos(turn) * flip
+  const uY = Math.sin(turn) * flip
+  const vX = -Math.sin(turn)
+  const vY = Math.cos(turn)
+  const u0 = film.widthMm / 2 - uX * placement.acrossMm - uY * placement.alongMm
+  const v0 = film.heightMm / 2 - vX * placement.acrossMm - vY * placement.alongMm
+
+  const outline = rectanglePart(
+    { kind: 'rectangle', u: 0, v: 0, width: film.widthMm, height: film.heightMm },
+    1,
+    cell,
+    cell,
+    placement.turnDegrees,
+    0,
+  )
+  const holderPart = scan.holder === null ? null : rectanglePart(holderRectangle(scan), 1, cell, cell, 0, 0)
+
+  const look = (x: number, y: number, reachX: number, reachY: number): Tile => {
+    const holder: Cover = holderPart === null ? 0 : holderPart.look({ u: x, v: y, reachU: reachX, reachV: reachY })
+    if (holder === 1) return { kind: 'even', light: 0, hard: false, ink: null, film: 0, holder }
+    const at: FilmPiece = {
+      u: u0 + uX * x + uY * y,
+      v: v0 + vX * x + vY * y,
+      reachU: Math.abs(uX) * reachX + Math.abs(uY) * reachY,
+      reachV: Math.abs(vX) * reachX + Math.abs(vY) * reachY,
+    }
+    const cover = outline.look(at)
+    if (cover === 0 && holder === 0) return { kind: 'even', light: 1, hard: false, ink: null, film: 0, holder }
+    const ink = cover === 0 ? null : field.piece(at)
+    if (cover === 1 && holder === 0 && ink !== null) {
+      if (ink.light !== null) return { kind: 'even', light: ink.light, hard: false, ink, film: 1, holder }
+      return { kind: ink.even ? 'rippled' : 'edges', light: -1, hard: ink.hard, ink, film: 1, holder }
+    }
+    return { kind: 'edges', light: -1, hard: true, ink, film: cover, holder }
+  }
+
+  const tilesAcross = Math.ceil(width / tileSize)
+  const surroundings =
+    scanner.flare > 0
+      ? surroundingLight(scan, width, height, (x, y) => pointLight(look, x, y, { uX, uY, vX, vY, u0, v0 }))
+      : null
+
+  // Samples of a run of tiles reach past it by the kernel's margin on each side.
+  const subRow = new Float64Array(width * parts + 2 * across.margin + 2)
+  const coverRow = new Float64Array(subRow.length)
+  const bandSubRows = tileSize * parts + 2 * along.margin
+  const lines = new Float64Array(bandSubRows * width)
+  const light = new Float32Array(tileSize * width)
+  const sums = new Float64Array(width)
+
+  for (let row = 0; row < height; row += tileSize) {
+    const rows = Math.min(tileSize, height - row)
+    const tiles: Tile[] = []
+    const reachX = (tileSize / 2) * pitchX + across.margin * stepX
+    const reachY = (rows / 2) * pitchY + along.margin * stepY
+    const y = (row + rows / 2) * pitchY
+    for (let t = 0; t < tilesAcross; t++) tiles.push(look((t + 0.5) * tileSize * pitchX, y, reachX, reachY))
+
+    for (let t = 0; t < tilesAcross; ) {
+      const tile = tiles[t]!
+      const from = t * tileSize
+      if (tile.kind === 'even') {
+        const to = Math.min(width, from + tileSize)
+        for (let r = 0; r < rows; r++) light.fill(tile.light, r * width + from, r * width + to)
+        t++
+        continue
+      }
+      if (tile.kind === 'rippled') {
+        const count = Math.min(tileSize, width - from)
+        for (let r = 0; r < rows; r++) {
+          const px = (from + 0.5) * pitchX
+          const py = (row + r + 0.5) * pitchY
+          tile.ink!.fill(subRow, 0, count, u0 + uX * px + uY * py, v0 + vX * px + vY * py, uX * pitchX, vX * pitchX)
+          for (let i = 0; i < count; i++) light[r * width + from + i] = subRow[i]!
+        }
+        t++
+        continue
+      }
+      let end = t + 1
+      while (end < tilesAcross && tiles[end]!.kind === 'edges') end++
+      edgeRun(t, end)
+      t = end
+    }
+
+    function edgeRun(first: number, end: number): void {
+      const from = first * tileSize
+      const to = Math.min(width, end * tileSize)
+      const subRows = rows * parts + 2 * along.margin
+      for (let j = 0; j < subRows; j++) {
+        const py = (row + (j - along.margin + 0.5) / parts) * pitchY
+        for (let t = first; t < end; t++) {
+          const tile = tiles[t]!
+          const subFrom = t === first ? -across.margin : (t - first) * tileSize * parts
+          const subTo = t === end - 1 ? (to - from) * parts + across.margin : (t + 1 - first) * tileSize * parts
+          const px = (from + (subFrom + 0.5) / parts) * pitchX
+          fillSamples(tile, subFrom + across.margin, subTo - subFrom, px, py)
+        }
+        const line = j * width
+        for (let t = first; t < end; t++) {
+          const kernel = tiles[t]!.hard ? across.hard : across.smooth
+          const size = kernel.length
+          const stop = Math.min(to, (t + 1) * tileSize)
+          for (let column = t * tileSize; column < stop; column++) {
+            const at = (column - from) * parts
+            let sum = 0
+            for (let i = 0; i < size; i++) sum += kernel[i]! * subRow[at + i]!
+            lines[line + column] = sum
+          }
+        }
+      }
+      for (let t = first; t < end; t++) {
+        const kernel = tiles[t]!.hard ? along.hard : along.smooth
+        const size = kernel.length
+        const start = t * tileSize
+        const stop = Math.min(to, (t + 1) * tileSize)
+        for (let r = 0; r < rows; r++) {
+          sums.fill(0, start, stop)
+          for (let j = 0; j < size; j++) {
+            const weight = kernel[j]!
+            const line = (r * parts + j) * width
+            for (let column = start; column < stop; column++) sums[column]! += weight * lines[line + column]!
+          }
+          for (let column = start; column < stop; column++) light[r * width + column] = sums[column]!
+        }
+      }
+    }
+
+    function fillSamples(tile: Tile, offset: number, count: number, px: number, py: number): void {
+      if (tile.light >= 0) subRow.fill(tile.light, offset, offset + count)
+      else {
+        const u = u0 + uX * px + uY * py
+        const v = v0 + vX * px + vY * py
+        const du = uX * stepX
+        const dv = vX * stepX
+        if (tile.ink === null) subRow.fill(1, offset, offset + count)
+        else tile.ink.fill(subRow, offset, count, u, v, du, dv)
+        if (typeof tile.film !== 'number') {
+          coverRow.fill(0, offset, offset + count)
+          tile.film(coverRow, offset, count, u, v, du, dv)
+          for (let i = offset; i < offset + count; i++) subRow[i] = 1 + coverRow[i]! * (subRow[i]! - 1)
+        }
+        if (typeof tile.holder !== 'number') {
+          coverRow.fill(0, offset, offset + count)
+          tile.holder(coverRow, offset, count, px, py, stepX, 0)
+          for (let i = offset; i < offset + count; i++) subRow[i]! *= 1 - coverRow[i]!
+        }
+      }
+    }
+
+    if (surroundings !== null)
+      for (let r = 0; r < rows; r++)
+        for (let column = 0; column < width; column++) {
+          const i = r * width + column
+          light[i] = (light[i]! + scanner.flare * surroundings(column, row + r)) / (1 + scanner.flare)
+        }
+    yield { row, height: rows, light }
+  }
+}
+
+/**
+ * Samples along a pixel's side: fine enough for the film's own light edge and for the blur.
+ * An ink edge of sigma s is in light about as sharp as a Gaussian of 0.6 s, which is free of aliasing in samples of 0.9 s;
+ * the Gaussian of the blur, over cells with hard edges, in samples of 0.8 sigma.
+ */
+function samplesPerPixel(scan: BedScan): number {
+  const { pitchUm } = scanSize(scan)
+  const pitch = Math.max(pitchUm.across, pitchUm.along)
+  const ink = scan.film.inkSpreadUm
+  const blur = Math.min(scan.scanner.blurAcrossUm, scan.scanner.blurAlongUm)
+  const fine = Math.max(3, ink > 0 ? Math.ceil(pitch / (0.9 * ink)) : 0, blur > 0 ? Math.ceil(pitch / (0.8 * blur)) : 0)
+  return Math.min(24, fine)
+}
+
+/**
+ * Weights of samples for one pixel, both summing to 1.
+ * `smooth`: Gaussian over the pixel's box, taken at the samples: for light that is smooth over a sample.
+ * `hard`: Gaussian at samples over a comb of cells: for samples that are averages over their cell,
+ * whose own boxes then make up the pixel's box exactly.
+ */
+function kernels(pitchUm: number, sigmaUm: number, parts: number) {
+  const step = pitchUm / parts
+  const margin = Math.ceil((BLUR_REACH_SIGMA * sigmaUm) / step)
+  const size = parts + 2 * margin
+  const smooth = new Float64Array(size)
+  const hard = new Float64Array(size)
+  for (let i = 0; i < size; i++) {
+    const x = (i - margin + 0.5) * step - pitchUm / 2
+    const inside = i >= margin && i < margin + parts ? 1 : 0
+    smooth[i] =
+      sigmaUm > 0 ? gaussianCdf((x + pitchUm / 2) / sigmaUm) - gaussianCdf((x - pitchUm / 2) / sigmaUm) : inside
+    if (sigmaUm > 0)
+      for (let q = 0; q < parts; q++) {
+        const z = ((i - margin - q) * step) / sigmaUm
+        hard[i]! += Math.exp((-z * z) / 2)
+      }
+    else hard[i] = inside
+  }
+  return { margin, smooth: unitSum(smooth), hard: unitSum(hard) }
+}
+
+function unitSum(weights: Float64Array): Float64Array {
+  let sum = 0
+  for (const weight of weights) sum += weight
+  return weights.map(weight => weight / sum)
+}
+
+function holderRectangle(scan: BedScan) {
+  const { side, widthMm } = scan.holder!
+  // Runs past the window, so that only its inner edge is ever seen.
+  const past = 50
+  const w = scan.bedWidthMm
+  const h = scan.bedHeightMm
+  const rectangle = { kind: 'rectangle', u: -past, v: -past, width: w + 2 * past, height: h + 2 * past } as const
+  if (side === 'left') return { ...rectangle, width: past + widthMm }
+  if (side === 'right') return { ...rectangle, u: w - widthMm, width: past + widthMm }
+  if (side === 'top') return { ...rectangle, height: past + widthMm }
+  return { ...rectangle, v: h - widthMm, height: past + widthMm }
+}
+
+interface FilmAxes {
+  readonly uX: number
+  readonly uY: number
+  readonly vX: number
+  readonly vY: number
+  readonly u0: number
+  readonly v0: number
+}
+
+function pointLight(
+  look: (x: number, y: number, rx: number, ry: number) => Tile,
+  x: number,
+  y: number,
+  axes: FilmAxes,
+) {
+  const tile = look(x, y, 1e-9, 1e-9)
+  if (tile.light >= 0) return tile.light
+  const out = new Float64Array(1)
+  if (tile.ink === null) out[0] = 1
+  else tile.ink.fill(out, 0, 1, axes.u0 + axes.uX * x + axes.uY * y, axes.v0 + axes.vX * x + axes.vY * y, 0, 0)
+  return out[0]!
+}
+
+/** Mean light around a place: points 0.5 mm apart, a box of the flare's reach run twice each way. */
+function surroundingLight(scan: BedScan, width: number, height: number, light: (x: number, y: number) => number) {
+  const step = 0.5
+  const columns = Math.ceil(scan.bedWidthMm / step) + 1
+  const rows = Math.ceil(scan.bedHeightMm / step) + 1
+  let grid = new Float64Array(columns * rows)
+  for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) grid[r * columns + c] = light(c * step, r * step)
+  const reach = Math.max(1, Math.round(scan.scanner.flareReachMm / step / 2))
+  for (let pass = 0; pass < 2; pass++) {
+    grid = boxed(grid, columns, rows, reach, 1, columns)
+    grid = boxed(grid, rows, columns, reach, columns, 1)
+  }
+  const perColumn = scan.bedWidthMm / width / step
+  const perRow = scan.bedHeightMm / height / step
+  return (column: number, row: number) => {
+    const x = Math.min(columns - 1.001, (column + 0.5) * perColumn)
+    const y = Math.min(rows - 1.001, (row + 0.5) * perRow)
+    const c = Math.floor(x)
+    const r = Math.floor(y)
+    const fx = x - c
+    const fy = y - r
+    const at = r * columns + c
+    const above = grid[at]! * (1 - fx) + grid[at + 1]! * fx
+    const below = grid[at + columns]! * (1 - fx) + grid[at + columns + 1]! * fx
+    return above * (1 - fy) + below * fy
+  }
+}
+
+/** Running mean of 2 * reach + 1 along one direction; past the ends the last value goes on. */
+function boxed(from: Float64Array, length: number, count: number, reach: number, stride: number, jump: number) {
+  const out = new Float64Array(from.length)
+  for (let line = 0; line < count; line++) {
+    const start = line * jump
+    const at = (i: number) => from[start + Math.min(length - 1, Math.max(0, i)) * stride]!
+    let sum = 0
+    for (let i = -reach; i <= reach; i++) sum += at(i)
+    for (let i = 0; i < length; i++) {
+      out[start + i * stride] = sum / (2 * reach + 1)
+      sum += at(i + reach + 1) - at(i - reach)
+    }
+  }
+  return out
+}

@@ -7,6 +7,8 @@ import type { OpenScan } from '../model/scan.js'
 import type { Certificate } from './certificate.js'
 import { deepestDensity } from './deepest-density.js'
 import { findTablet } from './find-tablet.js'
+import { lightScale } from './light-scale.js'
+import { lineSpread } from './line-spread.js'
 import { pageReferences } from './page-references.js'
 import { pageSurvey } from './page-survey.js'
 import { responseCurve, type SeenStep } from './response-curve.js'
@@ -92,7 +94,7 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   if (open === null) warnings.push('No open light beside the tablet was in view: D 0 rests on the certificate alone.')
   if (dark === null)
     warnings.push('No opaque holder or card was in view: black rests on the deepest steps of the tablet.')
-  return {
+  const calibration: Calibration = {
     schema: 'burngate/calibration@1',
     scanner: input.scanner,
     calibratedAt: input.now.toISOString(),
@@ -114,6 +116,25 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     deepest,
     sharpness: null,
     warnings,
+  }
+  return input.edge === null ? calibration : withSharpness(calibration, input.edge, input.dpi)
+}
+
+/** The calibration with the sharpness seen on an edge scan, made light by the calibration itself. */
+function withSharpness(
+  calibration: Calibration,
+  edge: { readonly scan: OpenScan; readonly sha256: string },
+  told: number | undefined,
+): Calibration {
+  const dpi = resolution(edge.scan, told)
+  const umPerPixel = { across: UM_PER_INCH / dpi.across, along: UM_PER_INCH / dpi.along }
+  const { across, along, warnings } = lineSpread(edge.scan, lightScale(calibration), umPerPixel)
+  const same = Math.abs(dpi.across / calibration.scan.dpi.across - 1) < 0.02
+  const remark = `The edge was scanned at ${dpi.across} dpi, the tablet at ${calibration.scan.dpi.across}: sharpness holds at ${dpi.across} dpi only.`
+  return {
+    ...calibration,
+    sharpness: { sha256: edge.sha256, dpi, across, along },
+    warnings: [...calibration.warnings, ...warnings, ...(same ? [] : [remark])],
   }
 }
 

@@ -452,7 +452,11 @@ function accept(
   const missing = placed.codes.filter(code => code === null).length
   if (!(match.score <= WORST_SCORE))
     throw new ProblemError('TABLET_STEP_COUNT', `${count} in the file, about ${placed.seen} to be seen on the scan`)
-  if (missing > 0) throw new ProblemError('TABLET_STEP_COUNT', `${missing} of ${count} steps lie off the scan`)
+  if (missing > 0)
+    throw new ProblemError(
+      'TABLET_STEP_COUNT',
+      `${count} in the file, about ${Math.min(placed.seen, count - missing)} to be seen, ${missing} would lie off the scan`,
+    )
   if (placed.beyond.deep >= 2 || placed.beyond.clear >= 2)
     throw new ProblemError(
       'TABLET_STEP_COUNT',

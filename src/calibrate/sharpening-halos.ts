@@ -1,4 +1,4 @@
-import { median } from '../imaging/robust.js'
+import { median, quantile } from '../imaging/robust.js'
 import type { OpenScan } from '../model/scan.js'
 import type { FoundTablet } from './find-tablet.js'
 import type { SeenStep } from './response-curve.js'
@@ -28,7 +28,8 @@ export function sharpeningHalos(scan: OpenScan, tablet: FoundTablet, steps: read
     dark.push(seen.dark)
   }
   if (bright.length < FEWEST_EDGES) return null
-  const [b, d] = [median(bright), median(dark)]
+  // A narrow halo shows only where the edge falls well between pixels: the upper quarter of the edges speaks for all.
+  const [b, d] = [quantile(bright, 0.75), quantile(dark, 0.75)]
   return b > LEAST_SHARE && d > LEAST_SHARE
     ? `${(100 * b).toFixed(0)} % beyond the brighter step and ${(100 * d).toFixed(0)} % beyond the darker one at ${bright.length} edges`
     : null

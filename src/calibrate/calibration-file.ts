@@ -1,0 +1,198 @@
+import { mkdir, readdir, readFile } from 'node:fs/promises'
+import { join } from 'node:path'
+import writeFileAtomic from 'write-file-atomic'
+import { z } from 'zod'
+import type { Calibration } from '../model/calibration.js'
+import { ProblemError } from '../model/problem.js'
+import { checkScannerName } from './scanner-name.js'
+
+const finite = z.number()
+const positive = z.number().positive()
+const notNegative = z.number().min(0)
+const code = z.number().min(0).max(65535)
+const dpi = z.strictObject({ across: positive.max(20_000), along: positive.max(20_000) })
+
+const lineSpread = z.strictObject({
+  riseWidth: positive,
+  riseWidthExpanded: notNegative,
+  stepUm: positive,
+  weights: z
+    .array(finite)
+    .min(3)
+    .refine(w => Math.abs(w.reduce((sum, x) => sum + x, 0) - 1) < 1e-3, 'must sum to 1'),
+})
+
+const schema = z
+  .strictObject({
+    schema: z.literal('burngate/calibration@1'),
+    scanner: z.string(),
+    calibratedAt: z.iso.datetime(),
+    software: z.string(),
+    tablet: z.strictObject({ name: z.string(), nominal: z.boolean(), sha256: z.string() }),
+    scan: z.strictObject({
+      file: z.string(),
+      sha256: z.string(),
+      dpi,
+      bits: z.literal(16),
+      channel: z.enum(['grey', 'red', 'green', 'blue']),
+      maker: z.string().nullable(),
+      model: z.string().nullable(),
+    }),
+    steps: z
+      .array(
+        z.strictObject({
+          step: z.number().int().min(1),
+          density: z.number().min(0).max(6),
+          expanded: positive,
+          code,
+          codeError: notNegative,
+          pixelNoise: notNegative,
+          trusted: z.boolean(),
+          residual: finite,
+          column: finite,
+          row: finite,
+        }),
+      )
+      .min(5)
+      .max(60),
+    response: z.strictObject({
+      knots: z.array(z.strictObject({ code: finite, density: finite, standardError: notNegative })).min(5),
+      black: finite,
+      blackError: notNegative,
+      gain: positive,
+      gamma: positive,
+      gammaError: notNegative.optional(),
+      fitResidual: notNegative,
+    }),
+    openLight: z.strictObject({ code, clippedShare: z.number().min(0).max(1), pixelNoise: notNegative }).nullable(),
+    dark: z.strictObject({ code, codeError: notNegative, pixelNoise: notNegative }).nullable(),
+    deepest: z.number().min(0).max(6),
+    sharpness: z
+      .strictObject({ sha256: z.string(), dpi, across: lineSpread.nullable(), along: lineSpread.nullable() })
+      .nullable(),
+    warnings: z.array(z.string()),
+  })
+  .superRefine((file, context) => {
+    const refuse = (path: (string | number)[], message: string) => context.addIssue({ code: 'custom', path, message })
+    const { knots, black } = file.response
+    for (let i = 0; i < knots.length; i++) {
+      if (!(knots[i]!.code > black)) refuse(['response', 'knots', i, 'code'], 'must lie above black')
+      if (i > 0 && !(knots[i]!.code < knots[i - 1]!.code && knots[i]!.density > knots[i - 1]!.density))
+        refuse(['response', 'knots', i], 'must be darker than the knot before, in code and in density')
+    }
+    for (let i = 0; i < file.steps.length; i++) {
+      if (file.steps[i]!.step !== i + 1) refuse(['steps', i, 'step'], `must be ${i + 1}`)
+      if (i > 0 && !(file.steps[i]!.density > file.steps[i - 1]!.density))
+        refuse(['steps', i, 'density'], 'must be above the step before')
+    }
+    if (!file.steps.some(step => step.trusted)) refuse(['steps'], 'must hold trusted steps')
+  })
+
+/** A calibration with the file it came from. */
+export interface StoredCalibration {
+  readonly file: string
+  readonly calibration: Calibration
+}
+
+/** A file in the folder that could not be used, and why. */
+export interface UnusableCalibration {
+  readonly file: string
+  readonly error: ProblemError
+}
+
+/**
+ * File name of a calibration: `<scanner>__<dpi>dpi[-<channel>].json`. One file a scanner and setting, so that calibrating
+ * a second resolution or channel leaves the first as it was; the same setting again replaces its file.
+ */
+export function calibrationFileName(calibration: Calibration): string {
+  checkScannerName(calibration.scanner)
+  const { dpi: at, channel } = calibration.scan
+  return `${calibration.scanner}__${Math.round((at.across + at.along) / 2)}dpi${channel === 'grey' ? '' : `-${channel}`}.json`
+}
+
+/**
+ * Writes a calibration into `scanners/`: whole or not at all (written beside, then renamed). What could not be read
+ * again is refused before anything is written.
+ * @returns the path written
+ * @throws ProblemError SCANNER_NAME_INVALID, CALIBRATION_FILE_INVALID
+ */
+export async function writeCalibration(directory: string, calibration: Calibration): Promise<string> {
+  const name = calibrationFileName(calibration)
+  const text = `${JSON.stringify(calibration, null, 2)}\n`
+  parseCalibration(text, name)
+  await mkdir(directory, { recursive: true })
+  const path = join(directory, name)
+  await writeFileAtomic(path, text, 'utf8')
+  return path
+}
+
+/**
+ * Checks the content of a calibration file strictly: no key missing, none too many, every number in range.
+ * @throws ProblemError CALIBRATION_FILE_INVALID with file, key and rule
+ */
+export function parseCalibration(text: string, file: string): Calibration {
+  let raw: unknown
+  try {
+    raw = JSON.parse(text)
+  } catch {
+    throw new ProblemError('CALIBRATION_FILE_INVALID', `${file}: not JSON`)
+  }
+  const parsed = schema.safeParse(raw)
+  if (!parsed.success) {
+    const issue = parsed.error.issues[0]!
+    throw new ProblemError(
+      'CALIBRATION_FILE_INVALID',
+      `${file}: ${issue.path.join('.') || 'the file'}: ${issue.message}`,
+    )
+  }
+  checkScannerName(parsed.data.scanner)
+  const { response } = parsed.data
+  const { gammaError, ...rest } = response
+  return { ...parsed.data, response: gammaError === undefined ? rest : { ...rest, gammaError } }
+}
+
+/**
+ * Reads one calibration file.
+ * @throws ProblemError FILE_MISSING, FILE_NOT_READABLE, CALIBRATION_FILE_INVALID
+ */
+export async function readCalibration(path: string): Promise<Calibration> {
+  let text: string
+  try {
+    text = await readFile(path, 'utf8')
+  } catch (error) {
+    const reason = (error as NodeJS.ErrnoException).code ?? 'unknown'
+    throw reason === 'ENOENT'
+      ? new ProblemError('FILE_MISSING', path)
+      : new ProblemError('FILE_NOT_READABLE', `${path}: ${reason}`)
+  }
+  return parseCalibration(text, path)
+}
+
+/**
+ * All calibrations of a folder, by file name. A file that is not right is handed back beside the good ones, so that one bad
+ * file stops its own scanner only. A folder that is not there holds none.
+ */
+export async function loadCalibrations(
+  directory: string,
+): Promise<{ readonly calibrations: readonly StoredCalibration[]; readonly unusable: readonly UnusableCalibration[] }> {
+  let names: string[]
+  try {
+    names = await readdir(directory)
+  } catch (error) {
+    const reason = (error as NodeJS.ErrnoException).code ?? 'unknown'
+    if (reason === 'ENOENT') return { calibrations: [], unusable: [] }
+    throw new ProblemError('FILE_NOT_READABLE', `${directory}: ${reason}`)
+  }
+  const calibrations: StoredCalibration[] = []
+  const unusable: UnusableCalibration[] = []
+  for (const name of names.filter(n => n.endsWith('.json')).sort()) {
+    const file = join(directory, name)
+    try {
+      calibrations.push({ file, calibration: await readCalibration(file) })
+    } catch (error) {
+      if (!(error instanceof ProblemError)) throw error
+      unusable.push({ file, error })
+    }
+  }
+  return { calibrations, unusable }
+}

@@ -1,0 +1,259 @@
+import { blockOverview } from '../imaging/block-overview.js'
+import { type EdgeSpread, superSampleEdge } from '../imaging/edge-spread.js'
+import { fitLeastSquares } from '../imaging/fit-least-squares.js'
+import { lightField } from '../imaging/light-field.js'
+import { normalCdf } from '../imaging/normal.js'
+import { riseWidth } from '../imaging/rise-width.js'
+import { CLEAR, DARK, findStraightEdges, NEITHER, type StraightEdge } from '../imaging/straight-edges.js'
+import type { LineSpread } from '../model/calibration.js'
+import type { LightScale } from '../model/light.js'
+import { ProblemError } from '../model/problem.js'
+import type { OpenScan } from '../model/scan.js'
+
+/** Spread of the scanner's light, both directions, and remarks. */
+export interface MeasuredLineSpread {
+  readonly across: LineSpread | null
+  readonly along: LineSpread | null
+  readonly warnings: readonly string[]
+}
+
+/** An opaque edge: darker than this beside open light brighter than that, T. */
+const OPAQUE_BELOW = 0.02
+const OPEN_ABOVE = 0.85
+const BLOCK_UM = 170
+/** Shortest run used, and what is cut off its ends, um: corners of a blade are rounded. */
+const LEAST_LENGTH_UM = 4000
+const TRIM_UM = 1000
+/** Plateau wanted on each side, and read on each side where there is room, um. */
+const PLATEAU_UM = 900
+const REACH_UM = 1000
+const WIDEST_GAP_UM = 900
+/** Edges read per direction, longest first. */
+const MOST_EDGES = 4
+/** A blade bends less than this; what bends more is not straight, um. */
+const STRAIGHT_UM = 12
+/** Below this share of sub-pixel phases the profile has holes where it is steepest. */
+const LEAST_COVERAGE = 0.8
+/** What super-sampling and crossing leave on noise-free edges, um and share of the width (from the tests). */
+const METHOD_UM = 0.2
+const METHOD_SHARE = 0.004
+/** Chi-square per degree of freedom at which an edge fit is as good as the noise lets it be. */
+const ENOUGH = 1.3
+/** Step and reach of the table of the line spread. */
+const STEP_UM = 1
+const TABLE_SIGMAS = 4
+
+/**
+ * The scanner's line spread from a scan of a razor-straight opaque edge in open light (knife edge; ISO 16067-2 manner),
+ * in each direction that has an edge. Codes are made light first. The rise width is the model-free 10-90 % width of the super-sampled edge; the
+ * curve is the derivative of a fitted edge, (1 - w) x (Gaussian s1 * pixel) + w x (Gaussian s2 * pixel), with the
+ * wider second Gaussian (glare of the glass) only where it lowers the Bayesian information criterion.
+ * Assumes an edge without spread of its own, and a pixel that is a box as wide as the pitch.
+ * @throws ProblemError EDGE_NOT_FOUND
+ */
+export function lineSpread(
+  scan: OpenScan,
+  light: LightScale,
+  umPerPixel: { readonly across: number; readonly along: number },
+): MeasuredLineSpread {
+  const pitch = (umPerPixel.across + umPerPixel.along) / 2
+  const overview = blockOverview(scan, Math.max(1, Math.round(BLOCK_UM / pitch)), light.transmittance)
+  const labels = Uint8Array.from(overview.light, t => (t > OPEN_ABOVE ? CLEAR : t < OPAQUE_BELOW ? DARK : NEITHER))
+  const edges = findStraightEdges(overview, labels, {
+    leastLengthPx: LEAST_LENGTH_UM / pitch,
+    trimPx: TRIM_UM / pitch,
+    leastPlateauPx: PLATEAU_UM / pitch,
+    widestGapPx: WIDEST_GAP_UM / pitch,
+  })
+  if (edges.length === 0)
+    throw new ProblemError('EDGE_NOT_FOUND', 'nothing opaque with a straight side of 6 mm lies in open light')
+  const field = lightField(scan, light.transmittance, umPerPixel)
+  const refused: string[] = []
+  const spreads: EdgeSpread[] = []
+  for (const direction of ['across', 'along'] as const) {
+    for (const edge of edges.filter(e => e.direction === direction).slice(0, 3 * MOST_EDGES)) {
+      if (spreads.filter(s => s.direction === direction).length >= MOST_EDGES) break
+      const spread = superSampleEdge(field, edge, reachOf(edge, umPerPixel))
+      if ('refused' in spread) refused.push(spread.refused)
+      else if (spread.sagUm > STRAIGHT_UM) refused.push(`an edge bends by ${spread.sagUm.toFixed(0)} um`)
+      else if (!spread.plateauReached) refused.push('there is too little room beside the edge')
+      else spreads.push(spread)
+    }
+  }
+  const warnings: string[] = []
+  const across = combine(spreads, 'across', warnings)
+  const along = combine(spreads, 'along', warnings)
+  if (across === null && along === null)
+    throw new ProblemError('EDGE_NOT_FOUND', refused[0] ?? 'no edge gave a whole profile')
+  for (const [name, spread] of [
+    ['across the bed (along a row)', across],
+    ['along the carriage', along],
+  ] as const)
+    if (spread === null)
+      warnings.push(`Sharpness was not measured ${name}: no straight edge lay that way on the edge scan.`)
+  return { across, along, warnings }
+}
+
+function reachOf(edge: StraightEdge, umPerPixel: { across: number; along: number }) {
+  const pitch = edge.direction === 'across' ? umPerPixel.across : umPerPixel.along
+  return { clearUm: Math.min(REACH_UM, edge.clearPx * pitch), darkUm: Math.min(REACH_UM, edge.darkPx * pitch) }
+}
+
+function combine(all: readonly EdgeSpread[], direction: 'across' | 'along', warnings: string[]): LineSpread | null {
+  const own = all.filter(s => s.direction === direction)
+  const covered = own.filter(s => s.phaseCoverage >= LEAST_COVERAGE)
+  const used = covered.length > 0 ? covered : own
+  const seen: { width: number; standard: number; shape: EdgeShape; pitchUm: number }[] = []
+  for (const spread of used) {
+    const rise = riseWidth(spread)
+    const shape = fitEdgeShape(spread)
+    if (rise === undefined || shape === null) continue
+    const modelled = shapeRise(shape, spread.pitchUm)
+    // With phases missing the crossings fall between samples: the fitted edge bridges them better than a parabola.
+    const bridged = spread.phaseCoverage < LEAST_COVERAGE
+    seen.push({
+      width: bridged ? modelled : rise.width,
+      standard: Math.hypot(rise.standard, bridged ? Math.abs(modelled - rise.width) : (modelled - rise.width) / 2),
+      shape,
+      pitchUm: spread.pitchUm,
+    })
+  }
+  if (seen.length === 0) return null
+  if (covered.length === 0)
+    warnings.push(
+      `The edge lay too straight on the bed (${direction}): its sharpness is less certain. Turn it by 1 to 5 degrees.`,
+    )
+  const n = seen.length
+  const width = seen.reduce((sum, s) => sum + s.width, 0) / n
+  const own2 = seen.reduce((sum, s) => sum + s.standard ** 2, 0) / n / n
+  const scatter2 = n > 1 ? seen.reduce((sum, s) => sum + (s.width - width) ** 2, 0) / (n - 1) / n : 0
+  const standard = Math.hypot(Math.sqrt(Math.max(own2, scatter2)), METHOD_UM, METHOD_SHARE * width)
+  return {
+    riseWidth: width,
+    riseWidthExpanded: 2 * standard,
+    stepUm: STEP_UM,
+    weights: tabulate(
+      seen.map(s => ({ shape: s.shape, pitchUm: s.pitchUm, stretch: width / shapeRise(s.shape, s.pitchUm) })),
+    ),
+  }
+}
+
+/** The fitted edge: place, two widths (um, one sigma) and the wider one's weight. */
+export interface EdgeShape {
+  readonly place: number
+  readonly sigma: number
+  readonly wideSigma: number
+  readonly wideWeight: number
+}
+
+/**
+ * Fits the edge shape to a profile, in light. The second Gaussian is kept only where it explains more than its two
+ * constants are worth (Schwarz, Ann. Statist. 6, 461, 1978).
+ * @returns null when the plateaus are not told apart
+ */
+export function fitEdgeShape(profile: EdgeSpread): EdgeShape | null {
+  const change = profile.clear - profile.dark
+  const rise = riseWidth(profile)
+  if (!(change > 0) || rise === undefined) return null
+  const box = profile.pitchUm
+  const places = Array.from(profile.distance)
+  const sigmas = places.map((_, i) => {
+    const share = Math.min(1, Math.max(0, (profile.light[i]! - profile.dark) / change))
+    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
+    // Binning leaves a few parts in ten thousand of the change, noise or not.
+    return Math.hypot(noise / Math.sqrt(profile.count[i]!), 5e-4 * change)
+  })
+  const residuals = (p: readonly number[]) => {
+    const shape = shapeOf(p)
+    return places.map((x, i) => (p[2]! + (p[3]! - p[2]!) * edgeShapeAt(shape, box, x) - profile.light[i]!) / sigmas[i]!)
+  }
+  const start = Math.max(0.2 * box, Math.sqrt(Math.max(0, (rise.width / 2.563) ** 2 - box ** 2 / 12)))
+  const middle = (rise.at10 + rise.at90) / 2
+  const single = fitLeastSquares(
+    residuals,
+    [middle, Math.log(start), profile.dark, profile.clear],
+    [1, 0.1, change, change],
+  )
+  const fits = [single]
+  for (const [times, weight] of [
+    [4, 0.05],
+    [2, 0.1],
+    [8, 0.03],
+  ] as const) {
+    // Once the noise is all that is left, a wider part would only be made of noise.
+    if (fits.some(f => f.chiSquare <= ENOUGH * f.freedom)) break
+    const p = single.parameters
+    fits.push(
+      fitLeastSquares(
+        residuals,
+        [p[0]!, p[1]!, p[2]!, p[3]!, Math.log(times), weight],
+        [1, 0.1, change, change, 0.3, 0.05],
+        q => q[4]! > Math.log(1.2) && q[4]! < Math.log(20) && q[5]! >= 0 && q[5]! < 0.5,
+      ),
+    )
+  }
+  // One scale for all: what the best of them leaves, but never less than the noise.
+  const scale = Math.max(1, Math.min(...fits.map(f => f.chiSquare / Math.max(1, f.freedom))))
+  const score = (f: (typeof fits)[number]) => f.chiSquare / scale + f.parameters.length * Math.log(places.length)
+  return shapeOf(fits.reduce((best, f) => (score(f) < score(best) ? f : best)).parameters)
+}
+
+function shapeOf(p: readonly number[]): EdgeShape {
+  const sigma = Math.exp(p[1]!)
+  return { place: p[0]!, sigma, wideSigma: p.length > 4 ? sigma * Math.exp(p[4]!) : sigma, wideWeight: p[5] ?? 0 }
+}
+
+/** Light of a unit edge of that shape through a pixel of `boxUm`, at x um. */
+export function edgeShapeAt(shape: EdgeShape, boxUm: number, x: number): number {
+  const near = boxedEdge(x - shape.place, shape.sigma, boxUm)
+  if (shape.wideWeight === 0) return near
+  return (1 - shape.wideWeight) * near + shape.wideWeight * boxedEdge(x - shape.place, shape.wideSigma, boxUm)
+}
+
+/**
+ * Unit step blurred by a Gaussian of `sigma` and averaged over a box of `box`:
+ * (sigma / box) [G((x + box/2) / sigma) - G((x - box/2) / sigma)], G(z) = z Phi(z) + phi(z). Closed form.
+ */
+export function boxedEdge(x: number, sigma: number, box: number): number {
+  const integral = (z: number) => z * normalCdf(z) + Math.exp(-z * z * 0.5) / Math.sqrt(2 * Math.PI)
+  return (sigma / box) * (integral((x + box / 2) / sigma) - integral((x - box / 2) / sigma))
+}
+
+/** 10-90 % width of the fitted edge, um, by bisection. */
+export function shapeRise(shape: EdgeShape, boxUm: number): number {
+  const reach = 6 * Math.max(shape.sigma, shape.wideSigma) + boxUm
+  const at = (level: number): number => {
+    let low = shape.place - reach
+    let high = shape.place + reach
+    for (let i = 0; i < 60; i++) {
+      const middle = (low + high) / 2
+      if (edgeShapeAt(shape, boxUm, middle) < level) low = middle
+      else high = middle
+    }
+    return (low + high) / 2
+  }
+  return at(0.9) - at(0.1)
+}
+
+/** Mean of the fitted line spreads, each stretched to the measured rise width, as a centred table that sums to 1. */
+function tabulate(
+  shapes: readonly { readonly shape: EdgeShape; readonly pitchUm: number; readonly stretch: number }[],
+): number[] {
+  let reach = 0
+  for (const { shape, pitchUm } of shapes) {
+    const widest = shape.wideWeight > 0 ? shape.wideSigma : shape.sigma
+    reach = Math.max(reach, TABLE_SIGMAS * widest + pitchUm / 2)
+  }
+  const half = Math.ceil(reach / STEP_UM)
+  const weights: number[] = []
+  for (let k = -half; k <= half; k++) {
+    let sum = 0
+    for (const { shape, pitchUm, stretch } of shapes) {
+      const edge = (x: number) => edgeShapeAt({ ...shape, place: 0 }, pitchUm, x / stretch)
+      sum += edge((k + 0.5) * STEP_UM) - edge((k - 0.5) * STEP_UM)
+    }
+    weights.push(sum)
+  }
+  const total = weights.reduce((sum, w) => sum + w, 0)
+  return weights.map(w => w / total)
+}

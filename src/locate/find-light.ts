@@ -20,6 +20,8 @@ export interface Regions {
   readonly base: number | null
   /** Every block that is film of any kind (base, solid, tint, text): the rest is open light or holder. */
   readonly film: Uint8Array
+  /** Share of the clear film's blocks (or of open light's, where there is no film) that hold a pixel at full scale. */
+  readonly clippedShare: number
 }
 
 /** A block whose light ranges by less than this share of the brightest flat block is flat: neither an edge nor a tint. */
@@ -35,6 +37,8 @@ const LEAST_BASE_LIGHT = 0.25
 /** A mode must hold this share of the flat bright blocks. */
 const LEAST_MODE_SHARE = 0.003
 const MODE_BIN = 0.003
+/** Blocks within this density of a mode's peak belong to it. */
+const MODE_HALF_WIDTH = 0.006
 
 /**
  * Tells open bed, opaque holder, clear film and solids apart on the overview.
@@ -70,10 +74,21 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
     else if (base !== null && value > base * 0.94) labels[i] = BASE
     else if (value < SOLID_BELOW * reference) labels[i] = SOLID
   }
-  markHolders(overview, labels, film)
+  // The holder is dark against open light, however dark the film itself is.
+  const darkBelow = SOLID_BELOW * Math.max(open ?? 0, reference)
+  const dark = Uint8Array.from(overview.light, (value, i) => (flat(i) && value < darkBelow ? 1 : 0))
+  markHolders(overview, dark, labels, film)
   // Open light without film inside it is a bare bed: nothing below may be called film.
   if (base === null && open !== null && !film.some((f, i) => f === 1 && labels[i] === SOLID)) film.fill(0)
-  return { labels, openLight: open, base, film }
+  const lit = base === null ? OPEN_LIGHT : BASE
+  let blocks = 0
+  let clipped = 0
+  for (let i = 0; i < n; i++) {
+    if (labels[i] !== lit) continue
+    blocks++
+    if (overview.greatest[i] === 65535) clipped++
+  }
+  return { labels, openLight: open, base, film, clippedShare: blocks > 0 ? clipped / blocks : 0 }
 }
 
 /** Modes of flat bright blocks in density, brightest first: light at the peak and its share. */
@@ -86,10 +101,10 @@ function brightModes(
   const bins = Math.ceil(reach / MODE_BIN)
   const histogram = new Float64Array(bins + 1)
   let total = 0
+  const least = brightest * 10 ** -reach
   for (let i = 0; i < overview.light.length; i++) {
-    if (!flat(i)) continue
     const value = overview.light[i]!
-    if (!(value > brightest * 10 ** -reach)) continue
+    if (!(value > least && flat(i))) continue
     histogram[Math.min(bins, Math.max(0, Math.round(-Math.log10(value / brightest) / MODE_BIN)))]! += 1
     total++
   }
@@ -121,8 +136,12 @@ function brightModes(
   for (const peak of merged) {
     const values: number[] = []
     const centre = brightest * 10 ** (-peak.bin * MODE_BIN)
-    for (let i = 0; i < overview.light.length; i++)
-      if (flat(i) && Math.abs(Math.log10(overview.light[i]! / centre)) < 0.006) values.push(overview.light[i]!)
+    const from = centre * 10 ** -MODE_HALF_WIDTH
+    const to = centre * 10 ** MODE_HALF_WIDTH
+    for (let i = 0; i < overview.light.length; i++) {
+      const value = overview.light[i]!
+      if (value > from && value < to && flat(i)) values.push(value)
+    }
     if (values.length >= LEAST_MODE_SHARE * total && values.length > 0)
       modes.push({ light: median(values), share: values.length / total })
   }
@@ -176,9 +195,8 @@ function reachesRim(overview: BlockOverview, level: number): boolean {
 /** A dark group that covers this share of a whole side is the holder or lid, not a print. */
 const SIDE_COVERED = 0.85
 
-function markHolders(overview: BlockOverview, labels: Uint8Array, film: Uint8Array): void {
+function markHolders(overview: BlockOverview, dark: Uint8Array, labels: Uint8Array, film: Uint8Array): void {
   const { columns, rows } = overview
-  const dark = Uint8Array.from(labels, label => (label === SOLID ? 1 : 0))
   const { labels: group, groups } = labelComponents(dark, columns, rows)
   const side = new Map<number, [number, number, number, number]>()
   const count = (i: number, which: 0 | 1 | 2 | 3) => {

@@ -94,6 +94,8 @@ export function findPatches(
   for (let row = 0; row + along.blocks <= rows; row++)
     for (let column = 0; column + across.blocks <= columns; column++) {
       if (baseMarks[row * columns + column] === 0) continue
+      // Every other window is enough to choose from: a quarter of the work on a page that is mostly clear.
+      if ((row & 1) === 1 || (column & 1) === 1) continue
       if (baseSum.sum(column, row, across.blocks, along.blocks) !== full) continue
       const left = Math.max(0, column - rim)
       const top = Math.max(0, row - rim)

@@ -17,7 +17,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
   const scan = await openScan(request.file, { channel: request.channel, tempDir: options.tempDir })
   try {
     const dpi = resolution(request, scan)
-    const located = locateScan(densityScan(scan, dpi, request))
+    const located = overOpenLight(locateScan(densityScan(scan, dpi, request)))
     const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
     const measured = measureFilm(film)
     return {
@@ -58,6 +58,16 @@ function densityScan(scan: OpenScan, dpi: MeasuredScan['dpi'], request: MeasureR
   }
 }
 
+/** Without a calibration codes are told against open light, when there is any: code density, not density. */
+function overOpenLight(located: LocatedScan): LocatedScan {
+  const { scan, regions } = located
+  if (scan.light.calibrated || regions.openLight === null) return located
+  return { ...located, scan: { ...scan, light: unknownLightScale(Math.min(65535, regions.openLight * 65535)) } }
+}
+
+/** A few clipped pixels are noise or dust; more than this share of the clear film's blocks is exposure. */
+const MOST_CLIPPED = 0.2
+
 function doubts(request: MeasureRequest, scan: OpenScan, located: LocatedScan, film: FilmEvidence): Doubt[] {
   const found: Doubt[] = []
   if (request.calibration === null)
@@ -71,6 +81,12 @@ function doubts(request: MeasureRequest, scan: OpenScan, located: LocatedScan, f
       code: 'eightBit',
       why: 'The scan has only 8 bits, too few to tell densities above 2 apart.',
       next: 'set the scanner to 16-bit grey or 48-bit colour and scan again',
+    })
+  if (located.regions.clippedShare > MOST_CLIPPED)
+    found.push({
+      code: 'clipped',
+      why: 'The clear film is clipped: its light lies above the top of the scanner’s scale, so no density can be trusted.',
+      next: 'switch off automatic exposure, scan at the exposure of the calibration, and drop the scan again',
     })
   if (film.bases.length === 0 && film.solids.length === 0)
     found.push({

@@ -53,13 +53,15 @@ export function inkField(film: Film, cellMm: number, turnDegrees: number, seed: 
   const reach = (hard ? cellMm : REACH_SIGMA * sigma) + ragReach
   const ripple = rippleOf(film, seed)
   const wander = wanderOf(film, seed)
+  const tables = new Map<number, RadialTable>()
   const shapes = film.shapes.map(shape => {
     // In light the shares of T add; in ink the shares of ink add.
     const ink = shape.ink ?? 1
     const weight = hard ? (ink < 0 ? -(lightOf(-ink) - base) : lightOf(ink) - base) : ink
     if (shape.kind === 'rectangle') return rectanglePart(shape, weight, reach, hard ? cellMm : null, turnDegrees, sigma)
-    if (shape.kind === 'disc') return discPart(shape, weight, reach, hard ? cellMm : null, sigma)
-    return dotsPart(shape, weight, reach, hard ? cellMm : null, sigma)
+    const table = tables.get(shape.radius) ?? radialTable(shape.radius, reach, hard ? cellMm : null, sigma)
+    tables.set(shape.radius, table)
+    return shape.kind === 'disc' ? discPart(shape, weight, reach, table) : dotsPart(shape, weight, table)
   })
 
   function lightOf(ink: number): number {
@@ -252,44 +254,47 @@ export function rectanglePart(
   }
 }
 
-/** Ink of a spread disc by distance from its centre: one integral over chords, tabled. */
+/** Ink of a spread disc by distance from its centre: flat up to `from`, tabled to `reach`, nothing beyond. */
 interface RadialTable {
   readonly values: Float64Array
+  readonly from: number
   readonly perMm: number
   readonly reach: number
 }
 
 function radialTable(radius: number, reach: number, cellMm: number | null, sigma: number): RadialTable {
   const size = 1024
+  const from = Math.max(0, radius - reach)
   const end = radius + reach
-  const values = new Float64Array(size + 2)
-  for (let i = 0; i <= size; i++) {
-    const r = (end * i) / size
-    values[i] = cellMm === null ? spreadDisc(radius, sigma, r) : Math.min(1, Math.max(0, (radius - r) / cellMm + 0.5))
-  }
-  values[size] = cellMm === null ? 0 : values[size]!
-  return { values, perMm: size / end, reach: end }
+  const values = Float64Array.from({ length: size + 2 }, (_, i) => {
+    const r = from + ((end - from) * i) / size
+    return cellMm === null ? spreadDisc(radius, sigma, r) : Math.min(1, Math.max(0, (radius - r) / cellMm + 0.5))
+  })
+  return { values, from, perMm: size / (end - from), reach: end }
 }
 
-/** Disc of radius R under a Gaussian, at distance r from its centre; Simpson over the chords. */
+/**
+ * Disc of radius R under a Gaussian, at distance r from its centre: chords weighted by the Gaussian, by Simpson's rule.
+ * x = R sin(t) takes the infinite slope out of the ends of the chords.
+ */
 function spreadDisc(radius: number, sigma: number, r: number): number {
-  const n = 400
+  const low = Math.asin(Math.max(-1, (r - 6 * sigma) / radius))
+  const high = Math.asin(Math.min(1, Math.max(-1, (r + 6 * sigma) / radius)))
+  const n = 256
+  const step = (high - low) / n
   let sum = 0
-  // x = R sin(t) takes the infinite slope out of the chord's ends.
   for (let i = 0; i <= n; i++) {
-    const t = -Math.PI / 2 + (Math.PI * i) / n
+    const t = low + step * i
     const chord = (radius * Math.cos(t)) / sigma
     const x = (radius * Math.sin(t) - r) / sigma
     const weight = i === 0 || i === n ? 1 : i % 2 === 1 ? 4 : 2
-    const across = Math.exp((-x * x) / 2) / Math.sqrt(2 * Math.PI)
-    sum += weight * across * (2 * lookUp(gaussianTable, chord) - 1) * (radius / sigma) * Math.cos(t)
+    sum += weight * Math.exp((-x * x) / 2) * (2 * lookUp(gaussianTable, chord) - 1) * chord
   }
-  return (sum * Math.PI) / (3 * n)
+  return (sum * step) / (3 * Math.sqrt(2 * Math.PI))
 }
 
-function discPart(shape: Disc, weight: number, reach: number, cellMm: number | null, sigma: number): Part {
-  const table = radialTable(shape.radius, reach, cellMm, sigma)
-  const { values, perMm } = table
+function discPart(shape: Disc, weight: number, reach: number, table: RadialTable): Part {
+  const { values, from, perMm } = table
   const reachSquared = table.reach * table.reach
   return {
     look(at) {
@@ -303,7 +308,7 @@ function discPart(shape: Disc, weight: number, reach: number, cellMm: number | n
           const y = v + stepV * i - shape.v
           const square = x * x + y * y
           if (square >= reachSquared) continue
-          const z = Math.sqrt(square) * perMm
+          const z = Math.max(0, Math.sqrt(square) - from) * perMm
           const k = z | 0
           const low = values[k]!
           out[offset + i]! += weight * (low + (values[k + 1]! - low) * (z - k))
@@ -313,9 +318,8 @@ function discPart(shape: Disc, weight: number, reach: number, cellMm: number | n
   }
 }
 
-function dotsPart(shape: Dots, weight: number, reach: number, cellMm: number | null, sigma: number): Part {
-  const table = radialTable(shape.radius, reach, cellMm, sigma)
-  const { values, perMm } = table
+function dotsPart(shape: Dots, weight: number, table: RadialTable): Part {
+  const { values, from, perMm } = table
   const reachSquared = table.reach * table.reach
   const turn = (shape.angle * Math.PI) / 180
   const c = Math.cos(turn)
@@ -355,7 +359,7 @@ function dotsPart(shape: Dots, weight: number, reach: number, cellMm: number | n
                 const dotV = (m * s + n * c) * pitch
                 if (Math.abs(dotU) > insideU || Math.abs(dotV) > insideV) continue
               }
-              const z = Math.sqrt(total) * perMm
+              const z = Math.max(0, Math.sqrt(total) - from) * perMm
               const k = z | 0
               const low = values[k]!
               sum += low + (values[k + 1]! - low) * (z - k)

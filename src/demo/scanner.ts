@@ -2,7 +2,7 @@ import type { PixelPoint } from '../model/geometry.js'
 import type { Film } from './film.js'
 import { gaussianCdf } from './gaussian.js'
 import { type FilmPiece, inkField, rectanglePart } from './ink-field.js'
-import { normalTable, seededRandom } from './random.js'
+import { normalTable } from './random.js'
 
 /** A make-believe flatbed. Lengths in um; codes of 0..65535; everything random comes from the scan's seed. */
 export interface DemoScanner {
@@ -123,8 +123,8 @@ export function scanLight(scan: BedScan): {
 export function* scanBands(scan: BedScan): Generator<CodeBand> {
   const { scanner } = scan
   const { width } = scanSize(scan)
-  const random = seededRandom(scan.seed ^ 0x2545f491)
   const normals = normalTable()
+  let state = noiseState(scan.seed)
   const shade = Float64Array.from({ length: width }, (_, i) => {
     const x = (2 * (i + 0.5)) / width - 1
     return scanner.lamp * (1 - scanner.shading * x * x)
@@ -132,7 +132,6 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
   const power = 1 / scanner.gamma
   const readVariance = scanner.readNoise * scanner.readNoise
   const shotVariance = scanner.shotNoise * scanner.shotNoise
-  const noisy = readVariance + shotVariance > 0
   let codes = new Uint16Array(0)
   let seen = -1
   let mean = 0
@@ -148,14 +147,28 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
           seen = light
           const part = (light + scanner.veil) ** power
           mean = scanner.black + scanner.gain * part
-          sigma = Math.sqrt(readVariance + shotVariance * part)
+          sigma = Math.sqrt((readVariance + shotVariance * part) / 2)
         }
-        const code = noisy ? mean + sigma * normals[random.whole() >>> 16]! : mean
+        // xorshift32 (Marsaglia, J. Stat. Softw. 8(14), 2003), written out because this line runs for every pixel.
+        // The sum of two table values, each of 12 bits of the same word, reaches 5 sigma.
+        state ^= state << 13
+        state ^= state >>> 17
+        state ^= state << 5
+        const code = mean + sigma * (normals[state & 4095]! + normals[(state >>> 12) & 4095]!)
         codes[start + column] = code <= 0 ? 0 : code >= 65535 ? 65535 : code + 0.5
       }
     }
     yield { row: band.row, height: band.height, codes }
   }
+}
+
+/** Start of the noise of a scan: the seed well mixed, never 0 (where xorshift stands still). */
+function noiseState(seed: number): number {
+  let x = (seed ^ 0x2545f491) | 0
+  x = Math.imul(x ^ (x >>> 16), 0x85ebca6b)
+  x = Math.imul(x ^ (x >>> 13), 0xc2b2ae35)
+  x ^= x >>> 16
+  return x === 0 ? 1 : x
 }
 
 interface LightBand {
@@ -184,15 +197,15 @@ function* lightBands(scan: BedScan): Generator<LightBand> {
   const { scanner, film, placement } = scan
   const { width, height, pitchUm } = scanSize(scan)
   const tileSize = pitchUm.across > 30 ? 8 : 16
-  const parts = samplesPerPixel(scan)
-  const across = kernels(pitchUm.across, scanner.blurAcrossUm, parts)
-  const along = kernels(pitchUm.along, scanner.blurAlongUm, parts)
   const pitchX = pitchUm.across / 1000
   const pitchY = pitchUm.along / 1000
-  const stepX = pitchX / parts
-  const stepY = pitchY / parts
-  const cell = (stepX + stepY) / 2
-  const field = inkField(film, cell, placement.mirrored ? -placement.turnDegrees : placement.turnDegrees, scan.seed)
+  const smooth = sampling(scan, false)
+  const hard = sampling(scan, true)
+  const marginX = Math.max((smooth.across.margin * pitchX) / smooth.parts, (hard.across.margin * pitchX) / hard.parts)
+  const marginY = Math.max((smooth.along.margin * pitchY) / smooth.parts, (hard.along.margin * pitchY) / hard.parts)
+  const cell = (pitchX + pitchY) / 2 / hard.parts
+  const filmTurn = placement.mirrored ? -placement.turnDegrees : placement.turnDegrees
+  const field = inkField(film, cell, filmTurn, scan.seed)
 
   const turn = (placement.turnDegrees * Math.PI) / 180
   const flip = placement.mirrored ? -1 : 1
@@ -208,7 +221,7 @@ function* lightBands(scan: BedScan): Generator<LightBand> {
     1,
     cell,
     cell,
-    placement.turnDegrees,
+    filmTurn,
     0,
   )
   const holderPart = scan.holder === null ? null : rectanglePart(holderRectangle(scan), 1, cell, cell, 0, 0)
@@ -239,18 +252,19 @@ function* lightBands(scan: BedScan): Generator<LightBand> {
       : null
 
   // Samples of a run of tiles reach past it by the kernel's margin on each side.
-  const subRow = new Float64Array(width * parts + 2 * across.margin + 2)
+  const most = Math.max(smooth.parts, hard.parts)
+  const margin = Math.max(smooth.across.margin, hard.across.margin, smooth.along.margin, hard.along.margin)
+  const subRow = new Float64Array(width * most + 2 * margin + 2)
   const coverRow = new Float64Array(subRow.length)
-  const bandSubRows = tileSize * parts + 2 * along.margin
-  const lines = new Float64Array(bandSubRows * width)
+  const lines = new Float64Array((tileSize * most + 2 * margin) * width)
   const light = new Float32Array(tileSize * width)
   const sums = new Float64Array(width)
 
   for (let row = 0; row < height; row += tileSize) {
     const rows = Math.min(tileSize, height - row)
     const tiles: Tile[] = []
-    const reachX = (tileSize / 2) * pitchX + across.margin * stepX
-    const reachY = (rows / 2) * pitchY + along.margin * stepY
+    const reachX = (tileSize / 2) * pitchX + marginX
+    const reachY = (rows / 2) * pitchY + marginY
     const y = (row + rows / 2) * pitchY
     for (let t = 0; t < tilesAcross; t++) tiles.push(look((t + 0.5) * tileSize * pitchX, y, reachX, reachY))
 
@@ -275,55 +289,47 @@ function* lightBands(scan: BedScan): Generator<LightBand> {
         continue
       }
       let end = t + 1
-      while (end < tilesAcross && tiles[end]!.kind === 'edges') end++
-      edgeRun(t, end)
+      while (end < tilesAcross && tiles[end]!.kind === 'edges' && tiles[end]!.hard === tile.hard) end++
+      edgeRun(t, end, tile.hard ? hard : smooth)
       t = end
     }
 
-    function edgeRun(first: number, end: number): void {
+    function edgeRun(first: number, end: number, sampling: Sampling): void {
+      const { parts, across, along } = sampling
       const from = first * tileSize
-      const to = Math.min(width, end * tileSize)
+      const runWidth = Math.min(width, end * tileSize) - from
       const subRows = rows * parts + 2 * along.margin
+      const size = across.weights.length
+      const weights = across.weights
       for (let j = 0; j < subRows; j++) {
         const py = (row + (j - along.margin + 0.5) / parts) * pitchY
         for (let t = first; t < end; t++) {
-          const tile = tiles[t]!
           const subFrom = t === first ? -across.margin : (t - first) * tileSize * parts
-          const subTo = t === end - 1 ? (to - from) * parts + across.margin : (t + 1 - first) * tileSize * parts
+          const subTo = t === end - 1 ? runWidth * parts + across.margin : (t + 1 - first) * tileSize * parts
           const px = (from + (subFrom + 0.5) / parts) * pitchX
-          fillSamples(tile, subFrom + across.margin, subTo - subFrom, px, py)
+          fillSamples(tiles[t]!, subFrom + across.margin, subTo - subFrom, px, py, pitchX / parts)
         }
-        const line = j * width
-        for (let t = first; t < end; t++) {
-          const kernel = tiles[t]!.hard ? across.hard : across.smooth
-          const size = kernel.length
-          const stop = Math.min(to, (t + 1) * tileSize)
-          for (let column = t * tileSize; column < stop; column++) {
-            const at = (column - from) * parts
-            let sum = 0
-            for (let i = 0; i < size; i++) sum += kernel[i]! * subRow[at + i]!
-            lines[line + column] = sum
-          }
+        const line = j * runWidth
+        for (let column = 0; column < runWidth; column++) {
+          const at = column * parts
+          let sum = 0
+          for (let i = 0; i < size; i++) sum += weights[i]! * subRow[at + i]!
+          lines[line + column] = sum
         }
       }
-      for (let t = first; t < end; t++) {
-        const kernel = tiles[t]!.hard ? along.hard : along.smooth
-        const size = kernel.length
-        const start = t * tileSize
-        const stop = Math.min(to, (t + 1) * tileSize)
-        for (let r = 0; r < rows; r++) {
-          sums.fill(0, start, stop)
-          for (let j = 0; j < size; j++) {
-            const weight = kernel[j]!
-            const line = (r * parts + j) * width
-            for (let column = start; column < stop; column++) sums[column]! += weight * lines[line + column]!
-          }
-          for (let column = start; column < stop; column++) light[r * width + column] = sums[column]!
+      for (let r = 0; r < rows; r++) {
+        sums.fill(0, 0, runWidth)
+        for (let j = 0; j < along.weights.length; j++) {
+          const weight = along.weights[j]!
+          const line = (r * parts + j) * runWidth
+          for (let column = 0; column < runWidth; column++) sums[column]! += weight * lines[line + column]!
         }
+        const start = r * width + from
+        for (let column = 0; column < runWidth; column++) light[start + column] = sums[column]!
       }
     }
 
-    function fillSamples(tile: Tile, offset: number, count: number, px: number, py: number): void {
+    function fillSamples(tile: Tile, offset: number, count: number, px: number, py: number, stepX: number): void {
       if (tile.light >= 0) subRow.fill(tile.light, offset, offset + count)
       else {
         const u = u0 + uX * px + uY * py
@@ -355,45 +361,58 @@ function* lightBands(scan: BedScan): Generator<LightBand> {
   }
 }
 
-/**
- * Samples along a pixel's side: fine enough for the film's own light edge and for the blur.
- * An ink edge of sigma s is in light about as sharp as a Gaussian of 0.6 s, which is free of aliasing in samples of 0.9 s;
- * the Gaussian of the blur, over cells with hard edges, in samples of 0.8 sigma.
- */
-function samplesPerPixel(scan: BedScan): number {
-  const { pitchUm } = scanSize(scan)
-  const pitch = Math.max(pitchUm.across, pitchUm.along)
-  const ink = scan.film.inkSpreadUm
-  const blur = Math.min(scan.scanner.blurAcrossUm, scan.scanner.blurAlongUm)
-  const fine = Math.max(3, ink > 0 ? Math.ceil(pitch / (0.9 * ink)) : 0, blur > 0 ? Math.ceil(pitch / (0.8 * blur)) : 0)
-  return Math.min(24, fine)
+/** How finely a piece of the bed is looked at, and the weights that make a pixel of the samples. */
+interface Sampling {
+  /** Samples along a pixel's side. */
+  readonly parts: number
+  readonly across: Kernel
+  readonly along: Kernel
+}
+
+interface Kernel {
+  /** Samples beyond the pixel on either side. */
+  readonly margin: number
+  /** Sum to 1. */
+  readonly weights: Float64Array
 }
 
 /**
- * Weights of samples for one pixel, both summing to 1.
- * `smooth`: Gaussian over the pixel's box, taken at the samples: for light that is smooth over a sample.
- * `hard`: Gaussian at samples over a comb of cells: for samples that are averages over their cell,
+ * Fine enough for the film's own light edge and for the blur. An ink edge of sigma s is in light about as sharp as a
+ * Gaussian of 0.6 s, which is free of aliasing in samples of 0.9 s; a Gaussian kernel taken at samples keeps its
+ * width when they are below 1.4 sigma apart; and with hard edges, 0.8.
+ */
+function sampling(scan: BedScan, hard: boolean): Sampling {
+  const { pitchUm } = scanSize(scan)
+  const { blurAcrossUm, blurAlongUm } = scan.scanner
+  const pitch = Math.max(pitchUm.across, pitchUm.along)
+  const ink = scan.film.inkSpreadUm
+  const blur = Math.min(blurAcrossUm, blurAlongUm)
+  const finest = Math.min(ink > 0 ? 0.9 * ink : Infinity, blur > 0 ? (hard ? 0.8 : 1.4) * blur : pitch / 4)
+  const parts = Math.min(24, Math.max(hard ? 3 : 1, Math.ceil(pitch / finest)))
+  return {
+    parts,
+    across: kernel(pitchUm.across, blurAcrossUm, parts, hard),
+    along: kernel(pitchUm.along, blurAlongUm, parts, hard),
+  }
+}
+
+/**
+ * Smooth: Gaussian over the pixel's box, taken at the samples: for light that is smooth over a sample.
+ * Hard: Gaussian at samples over a comb of cells: for samples that are averages over their cell,
  * whose own boxes then make up the pixel's box exactly.
  */
-function kernels(pitchUm: number, sigmaUm: number, parts: number) {
+function kernel(pitchUm: number, sigmaUm: number, parts: number, hard: boolean): Kernel {
   const step = pitchUm / parts
   const margin = Math.ceil((BLUR_REACH_SIGMA * sigmaUm) / step)
-  const size = parts + 2 * margin
-  const smooth = new Float64Array(size)
-  const hard = new Float64Array(size)
-  for (let i = 0; i < size; i++) {
+  const weights = Float64Array.from({ length: parts + 2 * margin }, (_, i) => {
+    if (!(sigmaUm > 0)) return 1
     const x = (i - margin + 0.5) * step - pitchUm / 2
-    const inside = i >= margin && i < margin + parts ? 1 : 0
-    smooth[i] =
-      sigmaUm > 0 ? gaussianCdf((x + pitchUm / 2) / sigmaUm) - gaussianCdf((x - pitchUm / 2) / sigmaUm) : inside
-    if (sigmaUm > 0)
-      for (let q = 0; q < parts; q++) {
-        const z = ((i - margin - q) * step) / sigmaUm
-        hard[i]! += Math.exp((-z * z) / 2)
-      }
-    else hard[i] = inside
-  }
-  return { margin, smooth: unitSum(smooth), hard: unitSum(hard) }
+    if (!hard) return gaussianCdf((x + pitchUm / 2) / sigmaUm) - gaussianCdf((x - pitchUm / 2) / sigmaUm)
+    let sum = 0
+    for (let q = 0; q < parts; q++) sum += Math.exp(-((((i - margin - q) * step) / sigmaUm) ** 2) / 2)
+    return sum
+  })
+  return { margin, weights: unitSum(weights) }
 }
 
 function unitSum(weights: Float64Array): Float64Array {

@@ -141,10 +141,28 @@ export function scannedEdge(edge: FilmEdge, spread: NormalSpread): (x: number) =
     drops.push(after - before)
     before = after
   }
+  const share = spreadTable(spread)
   return x => {
     let sum = clear
-    for (let i = 0; i < places.length; i++) sum += drops[i]! * spreadStep(spread, x - places[i]!)
+    for (let i = 0; i < places.length; i++) sum += drops[i]! * share(x - places[i]!)
     return sum
+  }
+}
+
+/** `spreadStep` out of a table of 1/100 of its narrowest part, linear between: within 2e-6. */
+function spreadTable(spread: NormalSpread): (x: number) => number {
+  const [a, b] = spread.boxesUm
+  const reach = 8 * spread.sigmaUm + (a + b) / 2 + 1e-9
+  const fine = (spread.sigmaUm > 0 ? spread.sigmaUm : Math.max(a, b)) / 100
+  const size = Math.ceil((2 * reach) / fine)
+  const step = (2 * reach) / size
+  const values = Float64Array.from({ length: size + 1 }, (_, i) => spreadStep(spread, -reach + i * step))
+  return x => {
+    const at = (x + reach) / step
+    if (at <= 0) return 0
+    if (at >= size) return 1
+    const k = Math.floor(at)
+    return values[k]! + (values[k + 1]! - values[k]!) * (at - k)
   }
 }
 

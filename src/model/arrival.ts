@@ -1,0 +1,26 @@
+import type { Inspection } from './inspection.js'
+import type { Sidecar } from './site.js'
+
+/** A scan that has come and rests: what is known of it before it is opened. */
+export interface ScanArrival {
+  /** Path to read it from. */
+  readonly file: string
+  /** File name as it came, with its extension. */
+  readonly name: string
+  /** Inbox sub-folder it lay in, which may name a job type; null for none. */
+  readonly folder: string | null
+  /** When the file was last written, ISO 8601 in UTC. */
+  readonly fileTime: string
+  readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
+  /** What the command line said; it goes before everything else. */
+  readonly told: { readonly positive?: string; readonly jobType?: string; readonly scanner?: string }
+}
+
+/** What became of a scan that could be inspected. */
+export interface InspectionOutcome {
+  readonly inspection: Inspection
+  /** The same question (scan, positive, job type, calibration, version) had been answered before. */
+  readonly known: boolean
+  /** Path of the HTML report; null when none was kept. */
+  readonly report: string | null
+}

@@ -1,0 +1,126 @@
+import { constants } from 'node:fs'
+import { copyFile, link, mkdir, open, rename, rm, stat } from 'node:fs/promises'
+import { dirname, join } from 'node:path'
+import type { ScanArrival } from '../model/arrival.js'
+import { ProblemError } from '../model/problem.js'
+import { hashFile } from './hash-file.js'
+import { writeWhole, writing } from './write-whole.js'
+
+/** What is put away. */
+export interface ArchiveTask {
+  readonly arrival: ScanArrival
+  readonly sha256: string
+  readonly size: number
+  readonly format: 'tiff' | 'png'
+  readonly archive: string
+  /** A folder of this process alone on the same disk, where the copy is made. */
+  readonly temporary: string
+  readonly now: Date
+  /**
+   * Whether the archive may share the file's own bytes (a hard link): only when the file is removed from its place
+   * afterwards, as in the inbox; a file its owner keeps could be changed under the archive.
+   */
+  readonly mayLink: boolean
+}
+
+/**
+ * Puts a scan into the archive under its content hash: `<first two>/<sha256>.tif|png`, the name it came with and its
+ * sidecar in a small `.json` beside it. Never overwrites; doing it again changes nothing. A copy is checked against the
+ * hash before it gets its name, so that a name in the archive is always the whole scan.
+ * @returns the path in the archive
+ * @throws ProblemError FILE_NOT_WRITABLE, SCAN_STILL_GROWING when the file is no longer what was hashed
+ */
+export async function archiveScan(task: ArchiveTask): Promise<string> {
+  const folder = join(task.archive, task.sha256.slice(0, 2))
+  const place = join(folder, `${task.sha256}.${task.format === 'png' ? 'png' : 'tif'}`)
+  const origin = join(folder, `${task.sha256}.json`)
+  if (!(await has(place, task.size))) {
+    await writing(place, () => mkdir(folder, { recursive: true }))
+    const beside = join(task.temporary, `${task.sha256}.part`)
+    try {
+      await writing(place, async () => {
+        await mkdir(task.temporary, { recursive: true })
+        await rm(beside, { force: true })
+        if (!(task.mayLink && (await linked(task.arrival.file, beside))))
+          await copyFile(task.arrival.file, beside, constants.COPYFILE_EXCL | constants.COPYFILE_FICLONE)
+        await toDisk(beside)
+      })
+      if ((await hashFile(beside)).sha256 !== task.sha256)
+        throw new ProblemError('SCAN_STILL_GROWING', 'it had been read')
+      await writing(place, () => named(beside, place, task.size))
+    } finally {
+      await rm(beside, { force: true })
+    }
+    await writing(place, () => toDisk(dirname(place)))
+  }
+  if (!(await exists(origin)))
+    await writeWhole(
+      origin,
+      `${JSON.stringify(
+        {
+          name: task.arrival.name,
+          folder: task.arrival.folder,
+          fileTime: task.arrival.fileTime,
+          archivedAt: task.now.toISOString(),
+          sidecar: task.arrival.sidecar?.text ?? null,
+        },
+        null,
+        2,
+      )}\n`,
+    )
+  return place
+}
+
+async function has(place: string, size: number): Promise<boolean> {
+  try {
+    if ((await stat(place)).size === size) return true
+  } catch {
+    return false
+  }
+  throw new ProblemError(
+    'FILE_NOT_WRITABLE',
+    `${place} is there already and has another length; it was changed by hand or the disk is damaged`,
+  )
+}
+
+async function exists(file: string): Promise<boolean> {
+  return stat(file).then(
+    () => true,
+    () => false,
+  )
+}
+
+/** Whether a second name for the same bytes could be given; shares and other disks refuse. */
+async function linked(from: string, to: string): Promise<boolean> {
+  return link(from, to).then(
+    () => true,
+    () => false,
+  )
+}
+
+/** Gives the checked copy its name without ever replacing one that is there: by a link, or where links are refused by a rename. */
+async function named(beside: string, place: string, size: number): Promise<void> {
+  try {
+    await link(beside, place)
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'EEXIST') return
+    if (!(await has(place, size))) await rename(beside, place)
+  }
+}
+
+/** Waits until a file or folder is on the disk. */
+async function toDisk(path: string): Promise<void> {
+  const isFolder = (await stat(path)).isDirectory()
+  // A read-only scan cannot be opened for writing; most systems wait for the disk on a reading handle as well.
+  const handle = isFolder
+    ? await open(path, 'r').catch(() => null)
+    : await open(path, 'r+').catch(() => open(path, 'r'))
+  try {
+    await handle?.sync()
+  } catch (error) {
+    // Some systems cannot be asked this of a folder or a reading handle; then it is left to them.
+    if (!isFolder && (error as NodeJS.ErrnoException).code !== 'EPERM') throw error
+  } finally {
+    await handle?.close()
+  }
+}

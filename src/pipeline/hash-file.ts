@@ -1,0 +1,49 @@
+import { createHash } from 'node:crypto'
+import { createReadStream } from 'node:fs'
+import { stat } from 'node:fs/promises'
+import { ProblemError } from '../model/problem.js'
+
+/** What tells one state of a file from another without reading it. */
+export interface FileState {
+  readonly size: number
+  readonly mtimeMs: number
+  readonly ino: number
+}
+
+/** @throws ProblemError FILE_MISSING, FILE_NOT_READABLE */
+export async function fileState(file: string): Promise<FileState> {
+  try {
+    const { size, mtimeMs, ino } = await stat(file)
+    return { size, mtimeMs, ino }
+  } catch (error) {
+    throw unreadable(file, error)
+  }
+}
+
+export function sameState(a: FileState, b: FileState): boolean {
+  return a.size === b.size && a.mtimeMs === b.mtimeMs && a.ino === b.ino
+}
+
+/**
+ * SHA-256 of a file's content, read as a stream, with the state the file had.
+ * @throws ProblemError FILE_MISSING, FILE_NOT_READABLE, SCAN_STILL_GROWING when it changed while it was read
+ */
+export async function hashFile(file: string): Promise<{ readonly sha256: string; readonly state: FileState }> {
+  const before = await fileState(file)
+  const hash = createHash('sha256')
+  try {
+    for await (const chunk of createReadStream(file, { highWaterMark: 1 << 20 })) hash.update(chunk as Buffer)
+  } catch (error) {
+    throw unreadable(file, error)
+  }
+  if (!sameState(before, await fileState(file)))
+    throw new ProblemError('SCAN_STILL_GROWING', 'it had been still for a while')
+  return { sha256: hash.digest('hex'), state: before }
+}
+
+function unreadable(file: string, error: unknown): unknown {
+  const { code, syscall } = error as NodeJS.ErrnoException
+  if (code === undefined || syscall === undefined) return error
+  if (code === 'ENOENT' || code === 'ENOTDIR') return new ProblemError('FILE_MISSING', file)
+  return new ProblemError('FILE_NOT_READABLE', `${file}: ${code}`)
+}

@@ -1,0 +1,135 @@
+import type { ScanArrival } from '../model/arrival.js'
+import type { Calibration } from '../model/calibration.js'
+import type { Inspection } from '../model/inspection.js'
+import type { Doubt, MeasureRequest } from '../model/measured.js'
+import { ProblemError } from '../model/problem.js'
+import type { ScanHeader } from '../model/scan.js'
+import type { SiteSettings } from '../model/site.js'
+import { checkPositiveName, positiveFromFileName } from '../settings/file-identity.js'
+import { nearestName } from '../settings/nearest-name.js'
+import { matchScanner, type ScannerMatch } from './match-scanner.js'
+
+/** All that is known of a scan when it is asked what it is. */
+export interface ScanFacts {
+  readonly arrival: ScanArrival
+  readonly header: ScanHeader
+  readonly site: SiteSettings
+  /** Names of the job types there are. */
+  readonly jobTypes: readonly string[]
+  readonly calibrations: readonly Calibration[]
+  /** What the history answered about the positive (`identifyPositive`) and this scan as it. */
+  readonly history: {
+    readonly lastJobType: string | null
+    readonly sameScan: Pick<Inspection, 'scannedAt' | 'scannedAtFrom'> | null
+  }
+  readonly now: Date
+}
+
+/** Which positive, job type, scanner and time; each with who answered. */
+export interface Identity
+  extends Pick<Inspection, 'positive' | 'positiveFrom' | 'jobType' | 'jobTypeFrom' | 'scannedAt' | 'scannedAtFrom'> {
+  readonly scanner: ScannerMatch
+  /** Resolution that goes before the file's; null to use the file's. */
+  readonly dpi: MeasureRequest['dpi']
+  readonly notes: readonly string[]
+  readonly doubts: readonly Doubt[]
+}
+
+/**
+ * Which positive a scan is of. First that answers: the command line, the sidecar, the file-name pattern, the whole stem.
+ * @throws ProblemError POSITIVE_NAME_INVALID
+ */
+export function identifyPositive(
+  arrival: ScanArrival,
+  site: SiteSettings,
+): Pick<Inspection, 'positive' | 'positiveFrom'> {
+  const { told, sidecar, name } = arrival
+  if (told.positive !== undefined) return { positive: checkPositiveName(told.positive), positiveFrom: 'commandLine' }
+  if (sidecar?.facts.positive !== undefined)
+    return { positive: checkPositiveName(sidecar.facts.positive), positiveFrom: 'sidecar' }
+  const { positive, from } = positiveFromFileName(site.fileName, name)
+  return { positive, positiveFrom: from }
+}
+
+/**
+ * What a scan is, from what came with it, what it says itself and what the history knows; reads nothing.
+ * Job type: command line, sidecar, inbox sub-folder, the positive's last job type, the site's default. Time: sidecar,
+ * date tag, the file's own time; a scan known already keeps the time it had, because a copied file gets a new one.
+ * @throws ProblemError POSITIVE_NAME_INVALID, JOB_TYPE_UNKNOWN (named by command line, sidecar or site)
+ */
+export function identifyScan(facts: ScanFacts): Identity {
+  const { arrival, header, site } = facts
+  const notes: string[] = []
+  const sidecar = arrival.sidecar?.facts ?? {}
+  const given = sidecar.dpi === undefined ? null : { across: sidecar.dpi, along: sidecar.dpi, from: 'sidecar' as const }
+  const scanner = matchScanner({
+    told:
+      arrival.told.scanner !== undefined
+        ? { name: arrival.told.scanner, from: 'commandLine' }
+        : sidecar.scanner !== undefined
+          ? { name: sidecar.scanner, from: 'sidecar' }
+          : null,
+    header,
+    dpi: given ?? header.dpi,
+    site,
+    calibrations: facts.calibrations,
+    now: facts.now,
+  })
+  const siteDpi = scanner.name === null ? undefined : site.scanners[scanner.name]?.dpi
+  const fallback =
+    header.dpi === null && siteDpi !== undefined ? { across: siteDpi, along: siteDpi, from: 'site' as const } : null
+  if (sidecar.bracket !== undefined)
+    notes.push(
+      `The sidecar names the bracket "${sidecar.bracket}"; this version measures each scan of a bracket by itself.`,
+    )
+  return {
+    ...identifyPositive(arrival, site),
+    ...jobTypeOf(facts, notes),
+    ...timeOf(facts),
+    scanner,
+    dpi: given ?? fallback,
+    notes: [...notes, ...scanner.notes],
+    doubts: scanner.doubts,
+  }
+}
+
+function jobTypeOf(
+  { arrival, site, jobTypes, history }: ScanFacts,
+  notes: string[],
+): Pick<Identity, 'jobType' | 'jobTypeFrom'> {
+  const { told, sidecar, folder } = arrival
+  if (told.jobType !== undefined)
+    return { jobType: existing(told.jobType, jobTypes, 'asked for by --job-type'), jobTypeFrom: 'commandLine' }
+  if (sidecar?.facts.jobType !== undefined)
+    return { jobType: existing(sidecar.facts.jobType, jobTypes, 'named by the sidecar'), jobTypeFrom: 'sidecar' }
+  if (folder !== null) {
+    if (jobTypes.includes(folder)) return { jobType: folder, jobTypeFrom: 'folder' }
+    const near = nearestName(folder, jobTypes)
+    notes.push(
+      `The inbox folder "${folder}" names no job type${near === null ? '' : ` (the nearest is ${near})`}, so it was passed over.`,
+    )
+  }
+  if (history.lastJobType !== null) {
+    if (jobTypes.includes(history.lastJobType)) return { jobType: history.lastJobType, jobTypeFrom: 'history' }
+    notes.push(`This positive was last judged as ${history.lastJobType}, which is no longer among the job types.`)
+  }
+  return {
+    jobType: existing(site.defaultJobType, jobTypes, 'the defaultJobType of burngate.yaml'),
+    jobTypeFrom: 'site',
+  }
+}
+
+function existing(name: string, jobTypes: readonly string[], who: string): string {
+  if (jobTypes.includes(name)) return name
+  const near = nearestName(name, jobTypes)
+  throw new ProblemError('JOB_TYPE_UNKNOWN', `"${name}" (${who}${near === null ? '' : `; did you mean ${near}?`})`)
+}
+
+function timeOf({ arrival, header, history }: ScanFacts): Pick<Identity, 'scannedAt' | 'scannedAtFrom'> {
+  const told = arrival.sidecar?.facts.scannedAt
+  if (told !== undefined) return { scannedAt: told, scannedAtFrom: 'sidecar' }
+  if (header.taggedAt !== null) return { scannedAt: header.taggedAt, scannedAtFrom: 'tag' }
+  if (history.sameScan !== null)
+    return { scannedAt: history.sameScan.scannedAt, scannedAtFrom: history.sameScan.scannedAtFrom }
+  return { scannedAt: arrival.fileTime, scannedAtFrom: 'fileTime' }
+}

@@ -1,0 +1,63 @@
+import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
+import type { Store } from '../model/store.js'
+import { type BoardWriter, boardWriter } from './board-writer.js'
+import { hashFile } from './hash-file.js'
+import { type InspectContext, inspectScan } from './inspect-scan.js'
+import { keepInspection } from './keep-inspection.js'
+import type { WorkspacePaths } from './workspace-paths.js'
+
+/** What changes while a watcher runs for weeks is asked anew for each scan. */
+export type WorkspaceContext = Omit<InspectContext, 'jobTypes' | 'calibrations' | 'store'> & {
+  readonly paths: WorkspacePaths
+  readonly store: Store
+  /** A folder of this process alone, on the workspace's disk. */
+  readonly temporary: string
+  readonly load: () => Promise<Pick<InspectContext, 'jobTypes' | 'calibrations'>>
+}
+
+export interface HowToInspect {
+  /** Take the answer of the history when the same was asked before, instead of measuring again. */
+  readonly skipKnown: boolean
+  /** The file leaves its place afterwards, so the archive may share its bytes. */
+  readonly mayLink: boolean
+}
+
+/**
+ * Inspects scans into a workspace: archive, report, record, board. Two files of the same content asked at once are
+ * inspected one after the other, so that the second finds the record of the first.
+ */
+export function intoWorkspace(
+  context: WorkspaceContext,
+): (arrival: ScanArrival, how: HowToInspect) => Promise<InspectionOutcome> {
+  const board: BoardWriter = boardWriter({
+    store: context.store,
+    file: context.paths.board,
+    site: context.site,
+    now: context.now,
+  })
+  const busy = new Map<string, Promise<unknown>>()
+  return async (arrival, how) => {
+    const { sha256 } = await hashFile(arrival.file)
+    const before = busy.get(sha256) ?? Promise.resolve()
+    const turn = before.catch(() => {}).then(() => inspectOne(arrival, how, context))
+    busy.set(sha256, turn)
+    try {
+      const outcome = await turn
+      await board.write()
+      return outcome
+    } finally {
+      if (busy.get(sha256) === turn) busy.delete(sha256)
+    }
+  }
+}
+
+async function inspectOne(
+  arrival: ScanArrival,
+  { skipKnown, mayLink }: HowToInspect,
+  context: WorkspaceContext,
+): Promise<InspectionOutcome> {
+  const { paths, store, site, now, temporary, onStep } = context
+  const inspected = await inspectScan(arrival, { ...context, ...(await context.load()) }, skipKnown)
+  const step = onStep === undefined ? {} : { onStep }
+  return keepInspection(inspected, { paths, store, site, now, temporary, mayLink, ...step })
+}

@@ -1,0 +1,211 @@
+import { createHash } from 'node:crypto'
+import { judgeScan } from '../judge/judge-scan.js'
+import type { ScanArrival } from '../model/arrival.js'
+import type { Calibration } from '../model/calibration.js'
+import type { Inspection } from '../model/inspection.js'
+import type { JobType } from '../model/job-type.js'
+import type { MeasuredScan, MeasureRequest } from '../model/measured.js'
+import { ProblemError } from '../model/problem.js'
+import type { Channel, ScanHeader } from '../model/scan.js'
+import type { SiteSettings } from '../model/site.js'
+import type { Store } from '../model/store.js'
+import { type FileState, fileState, hashFile, sameState } from './hash-file.js'
+import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
+
+/** The steps of one inspection, in their order; each is announced before it is begun. */
+export type InspectionStep = 'hash' | 'open' | 'measure' | 'judge' | 'archive' | 'report' | 'record' | 'done'
+
+/** The job types of a workspace: the good ones, and why others cannot be used. */
+export interface JobTypeShelf {
+  readonly types: ReadonlyMap<string, JobType>
+  readonly unusable: ReadonlyMap<string, ProblemError>
+}
+
+/** Everything an inspection needs besides the scan. */
+export interface InspectContext {
+  readonly site: SiteSettings
+  readonly jobTypes: JobTypeShelf
+  readonly calibrations: readonly Calibration[]
+  /** The history; null when there is no workspace. */
+  readonly store: Pick<Store, 'lastJobType' | 'byScan' | 'byId'> | null
+  /** Opens a scan, reads what it says of itself, closes it. */
+  readonly readHeader: (file: string, channel: Channel) => Promise<ScanHeader>
+  /** The pixel half, in a worker thread. */
+  readonly measure: (request: MeasureRequest) => Promise<MeasuredScan>
+  readonly now: () => Date
+  readonly software: string
+  /** Told before each step; what it throws ends the inspection there. */
+  readonly onStep?: (step: InspectionStep, arrival: ScanArrival) => void
+}
+
+/** A scan inspected, with all its report needs; nothing is kept yet. */
+export interface InspectedScan {
+  readonly arrival: ScanArrival
+  readonly inspection: Inspection
+  readonly measured: MeasuredScan
+  readonly jobType: JobType
+  readonly calibration: Calibration | null
+  /** The file as it was hashed. */
+  readonly state: FileState
+}
+
+/** The same question was answered before: the answer, and the file as it was hashed. */
+export interface KnownScan {
+  readonly arrival: ScanArrival
+  readonly known: Inspection
+  readonly format: ScanHeader['format']
+  readonly state: FileState
+}
+
+/**
+ * One scan from path to verdict: hash, open, identify, measure, judge. Reads only.
+ *
+ * The id comes from what was asked: content, positive, time, job type with its limits, calibration, resolution, channel
+ * and version. The same question twice is one record; a scan dropped again after a calibration is a new one.
+ * @param skipKnown answer with the record of the history instead of measuring again
+ * @throws ProblemError whatever keeps the scan from being inspected
+ */
+export async function inspectScan(
+  arrival: ScanArrival,
+  context: InspectContext,
+  skipKnown: boolean,
+): Promise<InspectedScan | KnownScan> {
+  const { site, store } = context
+  const begun = context.now()
+  context.onStep?.('hash', arrival)
+  const { sha256, state } = await hashFile(arrival.file)
+  context.onStep?.('open', arrival)
+  const header = await context.readHeader(arrival.file, site.channel)
+  const { positive } = identifyPositive(arrival, site)
+  const identity = identifyScan({
+    arrival,
+    header,
+    site,
+    jobTypes: [...context.jobTypes.types.keys(), ...context.jobTypes.unusable.keys()],
+    calibrations: context.calibrations,
+    history: {
+      lastJobType: (await store?.lastJobType(positive)) ?? null,
+      sameScan: (await store?.byScan(sha256, positive)) ?? null,
+    },
+    now: begun,
+  })
+  const jobType = usable(identity.jobType, context.jobTypes)
+  const { calibration } = identity.scanner
+  const id = inspectionId({ sha256, identity, jobType, header, software: context.software })
+  if (skipKnown) {
+    const known = (await store?.byId(id)) ?? null
+    if (known !== null) return { arrival, known, format: header.format, state }
+  }
+
+  context.onStep?.('measure', arrival)
+  const seen = await context.measure({
+    file: arrival.file,
+    dpi: identity.dpi,
+    channel: site.channel,
+    calibration,
+    fringeContours: fringeContours(jobType),
+  })
+  if (!sameState(state, await fileState(arrival.file)))
+    throw new ProblemError('SCAN_STILL_GROWING', 'its measurement had begun')
+  const measured: MeasuredScan = { ...seen, doubts: [...seen.doubts, ...identity.doubts] }
+
+  context.onStep?.('judge', arrival)
+  const { verdict, findings } = judgeScan(measured, jobType)
+  const ended = context.now()
+  const inspection: Inspection = {
+    schema: 'burngate/inspection@1',
+    id,
+    positive: identity.positive,
+    positiveFrom: identity.positiveFrom,
+    jobType: identity.jobType,
+    jobTypeFrom: identity.jobTypeFrom,
+    scannedAt: identity.scannedAt,
+    scannedAtFrom: identity.scannedAtFrom,
+    inspectedAt: ended.toISOString(),
+    verdict,
+    findings,
+    readings: measured.readings,
+    notes: [...identity.notes, ...measured.notes],
+    growth: null,
+    scan: {
+      file: arrival.name,
+      sha256,
+      width: header.width,
+      height: header.height,
+      dpi: [measured.dpi.across, measured.dpi.along],
+      bits: header.bits,
+      channels: header.channels,
+      channel: header.channel,
+    },
+    scanner: calibration === null ? null : scannerOf(calibration),
+    told: toldBy(arrival),
+    software: context.software,
+    tookMs: ended.getTime() - begun.getTime(),
+  }
+  return { arrival, inspection, measured, jobType, calibration, state }
+}
+
+function usable(name: string, { types, unusable }: JobTypeShelf): JobType {
+  const jobType = types.get(name)
+  if (jobType !== undefined) return jobType
+  throw unusable.get(name) ?? new ProblemError('JOB_TYPE_UNKNOWN', `"${name}"`)
+}
+
+/**
+ * Least density a solid must have where the job type asks none, D: below it light comes through (trade figure, 2002,
+ * as in the shipped job types).
+ */
+const LEAST_SOLID_DENSITY = 3.0
+
+/**
+ * Densities above base between which the fringe is read: 10 and 90 % of the minimum core density the process asks,
+ * a process parameter of ISO 12647-1, not this film's own maximum.
+ */
+function fringeContours(jobType: JobType): MeasureRequest['fringeContours'] {
+  const least = jobType.limits.solidDensity?.min ?? LEAST_SOLID_DENSITY
+  return { low: 0.1 * least, high: 0.9 * least }
+}
+
+function scannerOf(calibration: Calibration): NonNullable<Inspection['scanner']> {
+  const { sharpness } = calibration
+  const widths = [sharpness?.across, sharpness?.along].flatMap(spread => (spread ? [spread.riseWidth] : []))
+  return {
+    name: calibration.scanner,
+    calibratedAt: calibration.calibratedAt,
+    deepest: calibration.deepest,
+    riseWidth: widths.length === 0 ? null : Math.max(...widths),
+    tablet: calibration.tablet.name,
+  }
+}
+
+function toldBy({ sidecar }: ScanArrival): Inspection['told'] {
+  const { printer, mode, stock, setting, temperature, humidity, note } = sidecar?.facts ?? {}
+  return Object.fromEntries(
+    Object.entries({ printer, mode, stock, setting, temperature, humidity, note }).filter(([, v]) => v !== undefined),
+  )
+}
+
+function inspectionId(asked: {
+  readonly sha256: string
+  readonly identity: Identity
+  readonly jobType: JobType
+  readonly header: ScanHeader
+  readonly software: string
+}): string {
+  const { sha256, identity, jobType, header, software } = asked
+  const { calibration } = identity.scanner
+  const question = [
+    sha256,
+    identity.positive,
+    identity.scannedAt,
+    jobType,
+    calibration === null ? null : [calibration.scanner, calibration.calibratedAt, calibration.scan.sha256],
+    identity.dpi,
+    identity.doubts.map(doubt => doubt.code),
+    header.channel,
+    software,
+  ]
+  const digest = createHash('sha256').update(JSON.stringify(question)).digest('hex').slice(0, 16)
+  const stamp = identity.scannedAt.replace(/(\.\d+)?(Z|[+-]\d{2}:?\d{2})?$/, '').replace(/[-:]/g, '')
+  return `${stamp}-${digest}`
+}

@@ -1,0 +1,77 @@
+import { stat } from 'node:fs/promises'
+import { join } from 'node:path'
+import type { InspectionOutcome } from '../model/arrival.js'
+import type { Inspection } from '../model/inspection.js'
+import type { SiteSettings } from '../model/site.js'
+import type { Store } from '../model/store.js'
+import { inspectionPage } from '../report/inspection-page.js'
+import { archiveScan } from './archive-scan.js'
+import type { InspectContext, InspectedScan, KnownScan } from './inspect-scan.js'
+import { reportName } from './report-name.js'
+import type { WorkspacePaths } from './workspace-paths.js'
+import { writeWhole } from './write-whole.js'
+
+export interface KeepContext extends Pick<InspectContext, 'now' | 'onStep'> {
+  readonly paths: Pick<WorkspacePaths, 'archive' | 'reports'>
+  readonly site: SiteSettings
+  readonly store: Pick<Store, 'add' | 'byPositive'>
+  /** A folder of this process alone, on the workspace's disk. */
+  readonly temporary: string
+  /** See `archiveScan`: only for files that leave their place afterwards. */
+  readonly mayLink: boolean
+}
+
+/**
+ * Keeps an inspection: the scan into the archive, then the report, then the record. Each step can be done again without
+ * harm and the record comes last, so whatever is cut off at any point is made whole by inspecting the scan again:
+ * a record in the history always has its scan and its report.
+ * @throws ProblemError FILE_NOT_WRITABLE, DATABASE_*, SCAN_STILL_GROWING
+ */
+export async function keepInspection(
+  inspected: InspectedScan | KnownScan,
+  context: KeepContext,
+): Promise<InspectionOutcome> {
+  const { arrival, state } = inspected
+  const fresh = 'inspection' in inspected ? inspected : null
+  const inspection = 'inspection' in inspected ? inspected.inspection : inspected.known
+  context.onStep?.('archive', arrival)
+  await archiveScan({
+    arrival,
+    sha256: inspection.scan.sha256,
+    size: state.size,
+    format: 'inspection' in inspected ? inspected.measured.header.format : inspected.format,
+    archive: context.paths.archive,
+    temporary: context.temporary,
+    now: context.now(),
+    mayLink: context.mayLink,
+  })
+  const report = join(context.paths.reports, `${reportName(inspection)}.html`)
+  if (fresh === null) return { inspection, known: true, report: (await exists(report)) ? report : null }
+
+  context.onStep?.('report', arrival)
+  const history = await context.store.byPositive(inspection.positive)
+  await writeWhole(report, page(fresh, history, context.site))
+  await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspection))
+  context.onStep?.('record', arrival)
+  const added = await context.store.add(inspection)
+  context.onStep?.('done', arrival)
+  return { inspection, known: !added, report }
+}
+
+/** The report of an inspection as one HTML page. */
+export function page(inspected: InspectedScan, history: readonly Inspection[], site: SiteSettings): string {
+  const { inspection, measured, jobType, calibration } = inspected
+  return inspectionPage({ inspection, measured, jobType, calibration, history, site })
+}
+
+/** The record as it lies beside the report. */
+export function recordText(inspection: Inspection): string {
+  return `${JSON.stringify(inspection, null, 2)}\n`
+}
+
+async function exists(file: string): Promise<boolean> {
+  return stat(file).then(
+    () => true,
+    () => false,
+  )
+}

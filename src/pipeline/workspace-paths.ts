@@ -1,0 +1,42 @@
+import { join, resolve } from 'node:path'
+
+/** Where everything lies in a workspace. */
+export interface WorkspacePaths {
+  readonly root: string
+  readonly settings: string
+  readonly inbox: string
+  readonly jobTypes: string
+  readonly scanners: string
+  readonly reports: string
+  readonly board: string
+  readonly archive: string
+  readonly rejected: string
+  readonly database: string
+  /** The program's own: journal, lock, temporary files. */
+  readonly own: string
+  readonly journal: string
+  readonly lock: string
+  readonly temporary: string
+}
+
+/** The fixed names of a workspace (README, "The workspace"). */
+export function workspacePaths(folder: string): WorkspacePaths {
+  const root = resolve(folder)
+  const own = join(root, '.burngate')
+  return {
+    root,
+    settings: join(root, 'burngate.yaml'),
+    inbox: join(root, 'inbox'),
+    jobTypes: join(root, 'job-types'),
+    scanners: join(root, 'scanners'),
+    reports: join(root, 'reports'),
+    board: join(root, 'reports', 'index.html'),
+    archive: join(root, 'archive'),
+    rejected: join(root, 'rejected'),
+    database: join(root, 'burngate.db'),
+    own,
+    journal: join(own, 'journal.jsonl'),
+    lock: join(own, 'watch.lock'),
+    temporary: join(own, 'tmp'),
+  }
+}

@@ -20,6 +20,8 @@ function ageOf(iso) {
 
 function freshen() {
   for (const row of rows) row.querySelector('.age').textContent = ageOf(row.querySelector('time').dateTime)
+  const written = document.getElementById('written')
+  document.getElementById('written-age').textContent = ageOf(written.dateTime)
 }
 
 function narrow() {

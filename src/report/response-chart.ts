@@ -14,7 +14,7 @@ export function responseChart(calibration: Calibration): Handlebars.SafeString {
   const codes = [...steps, ...knots].map(point => point.code)
   const densest = Math.max(calibration.deepest, ...steps.map(step => step.density))
   return drawChart(
-    `Density of each tablet step against the code the scanner gave it; the scanner tells densities apart down to ${calibration.deepest.toFixed(2)} D.`,
+    `Density of each tablet step against the code the scanner gave it; the scanner tells densities apart down to ${(Math.floor(calibration.deepest * 100 + 1e-9) / 100).toFixed(2)} D.`,
     {
       height: 210,
       marginLeft: 40,

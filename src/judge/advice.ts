@@ -27,8 +27,8 @@ const DENSITY: Advice = {
     next: 'print again with more ink or a slower mode; if it stays low, try another film stock',
   },
   high: { so: 'more ink is on the film than the job wants', next: 'print again with less ink' },
-  close: `${DENSITOMETER}; print with more ink to be clear of the limit`,
-  bound: `${DENSITOMETER}`,
+  close: `${DENSITOMETER}, or print again well clear of the limit`,
+  bound: DENSITOMETER,
 }
 
 const EDGE: Advice = {

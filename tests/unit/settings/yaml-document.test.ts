@@ -97,7 +97,7 @@ describe('readYaml', () => {
           expect(error).toBeInstanceOf(ProblemError)
         }
       }),
-      { seed: 7, numRuns: 200 },
+      { seed: 7, numRuns: 100 },
     )
   })
 })

@@ -26,7 +26,7 @@ function linesWith(path: string, text: string, pattern: RegExp): readonly string
     .flatMap((line, i) => (pattern.test(line) ? [`${path}:${i + 1}: ${line.trim().slice(0, 120)}`] : []))
 }
 
-/** `.only` anywhere, and `.skip`, `.skipIf`, `.runIf`, `.todo`, `.fails` whose title does not say `(needs ...)` or `(skipped when ...)`. */
+/** `.only` anywhere, and `.skip`, `.skipIf`, `.runIf`, `.todo`, `.fails` whose title does not say `(needs ...)` or `(skipped ...)`. */
 function unreasonedSkips(path: string, text: string): readonly string[] {
   if (!/\.(only|skip|skipIf|runIf|todo|fails)\b/.test(text)) return []
   const file = parse(path, text)
@@ -44,7 +44,7 @@ function unreasonedSkips(path: string, text: string): readonly string[] {
         call = call.parent
       const title = ts.isCallExpression(call) ? call.arguments[0] : undefined
       const said = title !== undefined && (ts.isStringLiteralLike(title) || ts.isTemplateExpression(title))
-      if (!(said && /\((needs? |skipped when )/.test(title.getText(file))))
+      if (!(said && /\((needs? |skipped )/.test(title.getText(file))))
         found.push(`${path}:${line}: .${how} without "(needs ...)"`)
     }
   })
@@ -133,7 +133,7 @@ describe('the checks themselves', () => {
     expect(count(`it${'.only'}('a', () => {})`)).toBe(1)
     expect(count(`describe.each([1])${'.only'}('a', () => {})`)).toBe(1)
     expect(count(`it.skip('a', () => {})`)).toBe(1)
-    expect(count(`it.skip('a (needs the shared data)', () => {})`)).toBe(0)
+    expect(count(`it.skip('a (skipped without the shared data)', () => {})`)).toBe(0)
     expect(count(`describe.skipIf(!have)('a', () => {})`)).toBe(1)
     expect(count('describe.skipIf(!have)(`a (needs the shared data)`, () => {})')).toBe(0)
     expect(count(`describe.skipIf(!have)(\n  'a (needs a browser)', () => {})`)).toBe(0)

@@ -61,7 +61,8 @@ const schema = z
       blackError: notNegative,
       gain: positive,
       gamma: positive,
-      gammaError: notNegative.optional(),
+      veil: z.number().min(0).max(1).optional(),
+      covariance: z.array(z.array(finite).length(4)).length(4).optional(),
       fitResidual: notNegative,
     }),
     openLight: z.strictObject({ code, clippedShare: z.number().min(0).max(1), pixelNoise: notNegative }).nullable(),
@@ -147,8 +148,10 @@ export function parseCalibration(text: string, file: string): Calibration {
   }
   checkScannerName(parsed.data.scanner)
   const { response } = parsed.data
-  const { gammaError, ...rest } = response
-  return { ...parsed.data, response: gammaError === undefined ? rest : { ...rest, gammaError } }
+  const { veil, covariance, ...rest } = response
+  // A key that is absent stays absent.
+  const told = { ...(veil === undefined ? {} : { veil }), ...(covariance === undefined ? {} : { covariance }) }
+  return { ...parsed.data, response: { ...rest, ...told } }
 }
 
 /**

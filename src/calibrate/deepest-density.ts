@@ -1,5 +1,5 @@
 import type { ResponseCurve } from '../model/calibration.js'
-import { codeToDensity } from './response-curve.js'
+import { codeToDensity, formulaUncertainty } from './response-curve.js'
 
 /** The step of a usual tablet: what must still be told apart, D. */
 export const TOLD_STEP = 0.15
@@ -11,7 +11,7 @@ const BEYOND_WITH_DARK = 1.0
 
 /**
  * The deepest density the scanner tells: the greatest D at which one more 0.15 D still changes the mean code of a 1 mm
- * square by at least twice its uncertainty, sqrt(noise of the square's mean ^2 + effect of the black level's uncertainty ^2).
+ * square by at least twice its uncertainty, sqrt(noise of the square's mean ^2 + effect of what is not known of black and veil ^2).
  * This is an incremental signal to noise of 1 at k = 2, after ISO 21550:2004 (criterion from memory), with black counted
  * too: a level that is not known is no signal. Inside the tablet the knots hold the curve and an error of black does
  * little; past its last trusted step it tells fully. Never more than 0.30 D past that step, or 1.00 D when black was
@@ -24,13 +24,12 @@ export function deepestDensity(curve: ResponseCurve, squareNoise: number, darkMe
   const clear = curve.knots[0]!
   const last = curve.knots.at(-1)!
   const limit = last.density + (darkMeasured ? BEYOND_WITH_DARK : BEYOND_WITHOUT_DARK)
-  const higher = codeToDensity(curve, curve.black + curve.blackError)
+  const uncertainty = formulaUncertainty(curve)
   let deepest = clear.density
   for (let density = clear.density; density <= limit + 1e-9; density += 0.01) {
     const code = codeAt(density)
     const change = code - codeAt(density + TOLD_STEP)
-    const shift = higher.density(code) - density
-    const blackCodes = Number.isFinite(shift) ? shift / -toDensity.slope(code) : curve.blackError
+    const blackCodes = uncertainty(code) / -toDensity.slope(code)
     if (!(change >= COVERAGE * Math.hypot(squareNoise, blackCodes))) break
     deepest = density
   }

@@ -1,7 +1,7 @@
 import type { Calibration } from '../model/calibration.js'
 import type { DensityEstimate, LightScale } from '../model/light.js'
 import type { Component } from '../model/reading.js'
-import { codeToDensity } from './response-curve.js'
+import { codeToDensity, formulaUncertainty } from './response-curve.js'
 
 const CODES = 65536
 /** A guess is capped here, D: no film is deeper, and light near none has no logarithm. */
@@ -14,18 +14,16 @@ const UNKNOWN_CODE_ERROR = 5
  *
  * `density` gives the curve's density of a mean code with its budget:
  * - `tablet`: standard uncertainty of the certificate, interpolated at that density (0 at open light, which is D 0 by definition);
- * - `fit`: standard error of the knots round it; beyond the last knot the fitted gamma's and gain's as well;
+ * - `fit`: standard error of the knots round it;
  * - `noise`: the given standard error of the mean code through the curve's slope;
- * - `black`: what an error of the black level does to the curve there, the knots held (they were measured, so inside the tablet little).
+ * - `black`: what is not known of black, veil and gamma, the knots held (they were measured, so inside the tablet little).
  * Combined in quadrature (JCGM 100:2008, 5.1.2). Assumes the scan was made at the calibration's setting.
  */
 export function lightScale(calibration: Calibration): LightScale {
   const { response, deepest } = calibration
-  const { black, blackError, gamma, knots } = response
+  const { black, blackError, knots } = response
   const curve = codeToDensity(response)
-  const up = codeToDensity(response, black + blackError)
-  const down = codeToDensity(response, black - blackError)
-  const lastKnot = knots.at(-1)!
+  const formula = formulaUncertainty(response)
   const expanded = [
     ...(calibration.steps[0]!.density > 0 ? [{ density: 0, expanded: 0 }] : []),
     ...calibration.steps.filter(s => s.trusted),
@@ -46,28 +44,13 @@ export function lightScale(calibration: Calibration): LightScale {
   function estimate(code: number, codeError: number): { standard: number; budget: Component[] } {
     const density = curve.density(code)
     const slope = Math.abs(curve.slope(code))
-    const beyond = Math.max(0, density - lastKnot.density)
     const budget: Component[] = [
       { name: 'tablet', standard: along(expanded, density, e => e.expanded) / 2 },
-      {
-        name: 'fit',
-        standard: Math.hypot(
-          along(knots, density, k => k.standardError),
-          ((response.gammaError ?? 0) / gamma) * beyond,
-          beyond > 0 ? response.fitResidual * Math.min(1, beyond / 0.3) : 0,
-        ),
-      },
+      { name: 'fit', standard: along(knots, density, k => k.standardError) },
       { name: 'noise', standard: slope * codeError },
-      { name: 'black', standard: blackEffect(code, density) },
+      { name: 'black', standard: formula(code) },
     ]
     return { standard: Math.hypot(...budget.map(c => c.standard)), budget }
-  }
-
-  function blackEffect(code: number, density: number): number {
-    const higher = up.density(code)
-    const lower = down.density(code)
-    const most = Math.max(Number.isFinite(higher) ? Math.abs(higher - density) : 0, Math.abs(lower - density))
-    return Number.isFinite(higher) ? most : Math.max(most, 1)
   }
 
   const deepestCode = codeOf(deepest)

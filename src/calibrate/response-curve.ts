@@ -1,6 +1,7 @@
-import { fitLeastSquares } from '../imaging/fit-least-squares.js'
+import { EigenvalueDecomposition, Matrix } from 'ml-matrix'
+import { covarianceAt, fitLeastSquares } from '../imaging/fit-least-squares.js'
 import { evaluateMonotoneCubic, type MonotoneCubic, monotoneCubic } from '../imaging/monotone-cubic.js'
-import type { Calibration, ResponseCurve, TabletStep } from '../model/calibration.js'
+import type { ResponseCurve, TabletStep } from '../model/calibration.js'
 import { ProblemError } from '../model/problem.js'
 import type { CertificateStep } from './certificate.js'
 import { matchSteps } from './match-steps.js'
@@ -56,7 +57,7 @@ const OPEN_AGREES_DENSITY = 0.02
 
 /**
  * The scanner's response from the tablet's steps, open light and dark.
- * The parametric curve code = black + gain * T^(1/gamma) is fitted by least squares weighted with the certificate's
+ * The parametric curve code = black + gain * ((T + veil)^(1/gamma) - veil^(1/gamma)) is fitted by least squares weighted with the certificate's
  * and the codes' standard uncertainties (its covariance is widened by chi-square per degree of freedom where the
  * curve does not fit that well: Birge, Phys. Rev. 40, 207, 1932); the knots are the trusted steps themselves.
  * @throws ProblemError CALIBRATION_CLIPPED, CALIBRATION_NOT_MONOTONE
@@ -98,9 +99,13 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
   }
   if (anchor !== null) {
     const alone = fitPower(points(used, null, floor))
-    const slope = alone.gamma / Math.LN10 / (anchor.code - alone.black)
-    const off = alone.gamma * Math.log10(alone.gain / (anchor.code - alone.black))
-    const error = Math.hypot(anchor.codeError * slope, alone.gainError / alone.gain / Math.LN10, used[0]!.expanded / 2)
+    const byFormula = formulaOf(alone)
+    const off = byFormula.density(anchor.code)
+    const error = Math.hypot(
+      anchor.codeError * byFormula.slope(anchor.code),
+      alone.gainError / alone.gain / Math.LN10,
+      used[0]!.expanded / 2,
+    )
     if (Math.abs(off) > Math.max(OPEN_AGREES * error, OPEN_AGREES_DENSITY)) {
       warnings.push(
         `Open light reads D ${off.toFixed(3)} by the steps instead of 0: it was not used. Is the brightest light in view free of film?`,
@@ -110,18 +115,21 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
     }
   }
 
-  const slopeAt = (code: number) => fit.gamma / Math.LN10 / Math.max(code - fit.black, 1e-6)
-  // A step within the uncertainty of black would bend the curve by what is not known of black.
-  const aboveBlack = (code: number) => code - fit.black > 2 * fit.blackError
+  // A step at the fitted black or below it has no place on the curve.
+  const aboveBlack = (step: SeenStep) => step.code - fit.black > TOLD_APART * step.codeError
+  const formula = formulaOf(fit)
+  const errorAt = (code: number, codeError: number) => Math.abs(formula.slope(code)) * codeError
   const knots = used
-    .filter(step => aboveBlack(step.code))
-    .map(step => ({ code: step.code, density: step.density, standardError: step.codeError * slopeAt(step.code) }))
+    .filter(aboveBlack)
+    .map(step => ({ code: step.code, density: step.density, standardError: errorAt(step.code, step.codeError) }))
+  if (!(knots.length >= 5))
+    throw new ProblemError('CALIBRATION_NOT_MONOTONE', `only ${knots.length} steps lie clearly above black`)
   if (anchor !== null && anchor.code > knots[0]!.code && used[0]!.density > 0)
-    knots.unshift({ code: anchor.code, density: 0, standardError: anchor.codeError * slopeAt(anchor.code) })
+    knots.unshift({ code: anchor.code, density: 0, standardError: errorAt(anchor.code, anchor.codeError) })
   let sum = 0
   const tablet = steps.map((step, i): TabletStep => {
-    const signal = step.code - fit.black
-    const residual = signal > 0 ? fit.gamma * Math.log10(fit.gain / signal) - step.density : 0
+    const above = aboveBlack(step)
+    const residual = above ? formula.density(step.code) - step.density : 0
     if (i < trusted) sum += residual ** 2
     return {
       step: step.step,
@@ -130,14 +138,12 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
       code: step.code,
       codeError: step.codeError,
       pixelNoise: step.pixelNoise,
-      trusted: i < trusted && aboveBlack(step.code),
+      trusted: i < trusted && above,
       residual,
       column: step.column,
       row: step.row,
     }
   })
-  if (!(knots.length >= 5))
-    throw new ProblemError('CALIBRATION_NOT_MONOTONE', `only ${knots.length} steps lie clearly above black`)
   return {
     response: {
       knots,
@@ -145,7 +151,8 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
       blackError: fit.blackError,
       gain: fit.gain,
       gamma: fit.gamma,
-      gammaError: fit.gammaError,
+      veil: fit.veil,
+      covariance: fit.covariance,
       fitResidual: Math.sqrt(sum / trusted),
     },
     steps: tablet,
@@ -163,7 +170,7 @@ export interface CurvePoint {
   readonly codeError: number
 }
 
-/** The three constants of the parametric curve with their standard uncertainties. */
+/** The constants of the parametric curve with their standard uncertainties. */
 export interface PowerFit {
   readonly black: number
   readonly blackError: number
@@ -171,12 +178,22 @@ export interface PowerFit {
   readonly gainError: number
   readonly gamma: number
   readonly gammaError: number
+  readonly veil: number
+  /** Of black, ln gain, 1/gamma, veil^(1/gamma). */
+  readonly covariance: readonly (readonly number[])[]
   readonly chiSquarePerFreedom: number
 }
 
 /**
- * Weighted least squares of code = black + gain * T^(1/gamma). Density uncertainty is carried over to the code axis
- * through the curve's slope and renewed as the curve settles.
+ * What is believed of stray light before the tablet is seen: 0 with this standard uncertainty, share of open light.
+ * Published figures for flatbeds lie at 0.03 to 0.1 % (`checks` 4.9); a linear scanner cannot tell veil from offset
+ * at all, and then it does not matter: both are black.
+ */
+const VEIL_PRIOR = 3e-4
+
+/**
+ * Weighted least squares of code = black + gain * ((T + veil)^(1/gamma) - veil^(1/gamma)). Density uncertainty is carried
+ * over to the code axis through the curve's slope and renewed as the curve settles.
  */
 export function fitPower(points: readonly CurvePoint[]): PowerFit {
   const finite = points.filter(p => Number.isFinite(p.density))
@@ -187,27 +204,42 @@ export function fitPower(points: readonly CurvePoint[]): PowerFit {
     null,
   )
   if (guess === null) throw new ProblemError('CALIBRATION_NOT_MONOTONE', 'the codes do not fall with density')
-  const model = (p: readonly number[], density: number) =>
-    Number.isFinite(density) ? p[0]! + Math.exp(p[1]!) * 10 ** (-density * p[2]!) : p[0]!
-  let at: readonly number[] = [guess.black, Math.log(guess.gain), 1 / guess.gamma]
+  const light = points.map(p => 10 ** -p.density)
+  const model = (p: readonly number[], t: number) => {
+    const share = Math.abs(p[3]!)
+    return p[0]! + Math.exp(p[1]!) * ((t + share ** (1 / p[2]!)) ** p[2]! - share)
+  }
+  let at: readonly number[] = [
+    guess.black,
+    Math.log(guess.gain),
+    1 / guess.gamma,
+    0.1 * VEIL_PRIOR ** (1 / guess.gamma),
+  ]
   let fit = null
+  let covariance: readonly (readonly number[])[] = []
   for (let round = 0; round < 6; round++) {
-    const sigma = points.map(p => {
-      const slope = Number.isFinite(p.density) ? Math.LN10 * at[2]! * Math.exp(at[1]!) * 10 ** (-p.density * at[2]!) : 0
-      return Math.hypot(p.codeError, slope * (Number.isFinite(p.density) ? p.densityError : 0))
+    const centre = at
+    const sigma = points.map((p, i) => {
+      const t = light[i]!
+      const slope = t === 0 ? 0 : (model(centre, t * 1.001) - model(centre, t)) / Math.log10(1.001)
+      return Math.hypot(p.codeError, t === 0 ? 0 : slope * p.densityError)
     })
-    fit = fitLeastSquares(
-      p => points.map((point, i) => (point.code - model(p, point.density)) / sigma[i]!),
-      at,
-      [10, 0.1, 0.1],
-      p => p[2]! > 0.1 && p[2]! < 5,
-    )
-    at = fit.parameters
+    const prior = VEIL_PRIOR ** centre[2]!
+    const residuals = (p: readonly number[]) => [
+      ...points.map((point, i) => (point.code - model(p, light[i]!)) / sigma[i]!),
+      p[3]! / prior,
+    ]
+    const scale = [10, 0.1, 0.1, prior]
+    fit = fitLeastSquares(residuals, at, scale, p => p[2]! > 0.1 && p[2]! < 5 && Math.abs(p[3]!) < 0.5)
+    at = [...fit.parameters.slice(0, 3), Math.abs(fit.parameters[3]!)]
+    // At no veil at all the formula folds over and its slope there says nothing: look a little way up.
+    covariance = covarianceAt(residuals, [...at.slice(0, 3), Math.max(at[3]!, 0.3 * prior)], scale)
   }
   const perFreedom = fit!.freedom > 0 ? fit!.chiSquare / fit!.freedom : 1
-  const widen = Math.sqrt(Math.max(1, perFreedom))
+  const widen = Math.max(1, perFreedom)
+  covariance = covariance.map(row => row.map(value => value * widen))
   const gain = Math.exp(at[1]!)
-  const error = (i: number) => Math.sqrt(Math.max(0, fit!.covariance[i]![i]!)) * widen
+  const error = (i: number) => Math.sqrt(Math.max(0, covariance[i]![i]!))
   return {
     black: at[0]!,
     blackError: error(0),
@@ -215,6 +247,8 @@ export function fitPower(points: readonly CurvePoint[]): PowerFit {
     gainError: gain * error(1),
     gamma: 1 / at[2]!,
     gammaError: error(2) / at[2]! ** 2,
+    veil: at[3]! ** (1 / at[2]!),
+    covariance,
     chiSquarePerFreedom: perFreedom,
   }
 }
@@ -227,50 +261,112 @@ export interface CodeToDensity {
   slope(code: number): number
 }
 
-/**
- * The curve as a function: PCHIP of density over log(code - black) between the knots; beyond either end
- * the power law with the fitted gamma goes on from the end knot itself, so that there is no jump at the knot.
- * @param black taken instead of the curve's own, to see what an error of black does
- */
-export function codeToDensity(curve: ResponseCurve, black = curve.black): CodeToDensity {
-  const knots = curve.knots.filter(knot => knot.code - black > 1e-3)
-  const ascending = [...knots].reverse()
-  const x = ascending.map(knot => Math.log10(knot.code - black))
-  const cubic: MonotoneCubic = monotoneCubic(
-    x,
-    ascending.map(knot => knot.density),
-  )
-  const first = x[0]!
-  const last = x.at(-1)!
-  const deep = ascending[0]!.density
-  const clear = ascending.at(-1)!.density
-  const density = (code: number): number => {
-    const signal = code - black
-    if (!(signal > 0)) return Number.POSITIVE_INFINITY
-    const at = Math.log10(signal)
-    if (at <= first) return deep + curve.gamma * (first - at)
-    if (at >= last) return clear - curve.gamma * (at - last)
-    return evaluateMonotoneCubic(cubic, at)
-  }
+/** What the formula needs to be known. */
+type Formula = Pick<ResponseCurve, 'black' | 'gain' | 'gamma' | 'veil'>
+
+/** The fitted formula alone, solved for density. */
+export function formulaOf({ black, gain, gamma, veil = 0 }: Formula): CodeToDensity {
+  const share = veil ** (1 / gamma)
+  const light = (code: number) => ((code - black) / gain + share) ** gamma - veil
   return {
-    density,
+    density(code) {
+      const t = code > black ? light(code) : 0
+      return t > 0 ? -Math.log10(t) : Number.POSITIVE_INFINITY
+    },
     slope(code) {
-      const signal = code - black
-      if (!(signal > 0)) return Number.NEGATIVE_INFINITY
-      const at = Math.log10(signal)
-      const h = 1e-4
-      const perLog =
-        at <= first || at >= last
-          ? -curve.gamma
-          : (density(black + 10 ** (at + h)) - density(black + 10 ** (at - h))) / (2 * h)
-      return perLog / Math.LN10 / signal
+      const t = code > black ? light(code) : 0
+      if (!(t > 0)) return Number.NEGATIVE_INFINITY
+      return -(gamma * ((code - black) / gain + share) ** (gamma - 1)) / gain / t / Math.LN10
     },
   }
 }
 
-/** The calibration's curve as a function. */
-export function calibrationToDensity(calibration: Pick<Calibration, 'response'>): CodeToDensity {
-  return codeToDensity(calibration.response)
+/** Past the deepest knot the curve comes back to the formula over this much density, D: one knot's own error must not be carried on. */
+const BACK_TO_FORMULA = 0.3
+
+/**
+ * The curve as a function of code: between the knots PCHIP of density over the formula's density; past the clearest knot
+ * the formula shifted onto it; past the deepest knot the formula, its distance from that knot fading out over 0.3 D.
+ */
+export function codeToDensity(curve: Pick<ResponseCurve, 'knots'> & Formula): CodeToDensity {
+  const formula = formulaOf(curve)
+  const x: number[] = []
+  const y: number[] = []
+  for (const knot of curve.knots) {
+    const at = formula.density(knot.code)
+    if (!Number.isFinite(at)) continue
+    x.push(at)
+    y.push(knot.density)
+  }
+  const cubic: MonotoneCubic = monotoneCubic(x, y)
+  const clear = { x: x[0]!, y: y[0]! }
+  const deep = { x: x.at(-1)!, y: y.at(-1)! }
+  const off = deep.y - deep.x
+  // Twice the distance at least, or the way back would be steeper than the curve.
+  const fade = Math.max(BACK_TO_FORMULA, 2 * Math.abs(off))
+  return {
+    density(code) {
+      const at = formula.density(code)
+      if (at >= deep.x) return at + off * Math.max(0, 1 - (at - deep.x) / fade)
+      return at <= clear.x ? clear.y + (at - clear.x) : evaluateMonotoneCubic(cubic, at)
+    },
+    slope(code) {
+      const at = formula.density(code)
+      if (at >= deep.x) return formula.slope(code) * (at < deep.x + fade ? 1 - off / fade : 1)
+      if (at <= clear.x) return formula.slope(code)
+      const h = 1e-4
+      const rate = (evaluateMonotoneCubic(cubic, at + h) - evaluateMonotoneCubic(cubic, at - h)) / (2 * h)
+      return rate * formula.slope(code)
+    },
+  }
+}
+
+/**
+ * How far density may be off at each code for what is not known of the formula's constants, the knots held: they were
+ * measured, so inside the tablet this is little. Each independent direction of the constants' covariance moves the curve by one
+ * standard uncertainty; the moves add in squares. A move that leaves no curve counts as 1 D.
+ */
+export function formulaUncertainty(curve: ResponseCurve): (code: number) => number {
+  const centre = codeToDensity(curve)
+  const p0 = [curve.black, Math.log(curve.gain), 1 / curve.gamma, (curve.veil ?? 0) ** (1 / curve.gamma)] as const
+  const covariance =
+    curve.covariance ?? p0.map((_, i) => p0.map((_, j) => (i === 0 && j === 0 ? curve.blackError ** 2 : 0)))
+  // Scaled to correlations first: codes and logarithms differ by ten thousand times.
+  const scale = covariance.map((row, i) => Math.sqrt(Math.max(row[i]!, 1e-30)))
+  const { realEigenvalues, eigenvectorMatrix } = new EigenvalueDecomposition(
+    new Matrix(covariance.map((row, i) => row.map((value, j) => value / scale[i]! / scale[j]!))),
+    { assumeSymmetric: true },
+  )
+  const moved: (CodeToDensity | null)[][] = []
+  for (let k = 0; k < 4; k++) {
+    const length = Math.sqrt(Math.max(0, realEigenvalues[k]!))
+    if (!(length > 1e-9)) continue
+    moved.push(
+      [1, -1].map(sign => {
+        const p = p0.map((value, i) => value + sign * length * eigenvectorMatrix.get(i, k) * scale[i]!)
+        const gamma = 1 / p[2]!
+        const veil = Math.max(0, p[3]!) ** gamma
+        const black = p[0]!
+        if (!(gamma > 0 && curve.knots.filter(knot => knot.code > black).length >= 3)) return null
+        try {
+          return codeToDensity({ knots: curve.knots, black, gain: Math.exp(p[1]!), gamma, veil })
+        } catch (error) {
+          if (error instanceof RangeError) return null
+          throw error
+        }
+      }),
+    )
+  }
+  return code => {
+    const density = centre.density(code)
+    let sum = 0
+    for (const pair of moved) {
+      const off = pair.map(curve => (curve === null ? 1 : Math.abs(curve.density(code) - density)))
+      const both = off.map(value => (Number.isFinite(value) ? Math.min(value, 1) : 1))
+      sum += ((both[0]! + both[1]!) / 2) ** 2
+    }
+    return Math.sqrt(sum)
+  }
 }
 
 function percent(share: number): string {

@@ -34,10 +34,9 @@ export function fitLeastSquares(
   let chi = sumOfSquares(r)
   let damping = 1e-3
   let converged = false
-  let jtj = new Matrix(count, count)
   for (let step = 0; step < MOST_STEPS && !converged; step++) {
     const jacobian = differences(residuals, at, scale, r.length)
-    jtj = jacobian.transpose().mmul(jacobian)
+    const jtj = jacobian.transpose().mmul(jacobian)
     const gradient = jacobian.transpose().mmul(Matrix.columnVector([...r]))
     let improved = false
     while (damping < 1e12) {
@@ -67,15 +66,31 @@ export function fitLeastSquares(
     }
     if (!improved) converged = true
   }
-  const jacobian = differences(residuals, at, scale, r.length)
-  jtj = jacobian.transpose().mmul(jacobian)
   return {
     parameters: at,
-    covariance: pseudoInverse(jtj).to2DArray(),
+    covariance: covarianceAt(residuals, at, scale),
     chiSquare: chi,
     freedom: r.length - count,
     converged,
   }
+}
+
+/**
+ * Inverse of J'J at given parameters. Scaled to a unit diagonal before it is inverted: parameters of different size
+ * (codes beside logarithms) would otherwise lose the small directions to rounding.
+ */
+export function covarianceAt(
+  residuals: (parameters: readonly number[]) => readonly number[],
+  at: readonly number[],
+  scale: readonly number[],
+): readonly (readonly number[])[] {
+  const jacobian = differences(residuals, at, scale, residuals(at).length)
+  const jtj = jacobian.transpose().mmul(jacobian)
+  const size = at.map((_, i) => Math.sqrt(Math.max(jtj.get(i, i), 1e-300)))
+  const unit = new Matrix(at.map((_, i) => at.map((_, j) => jtj.get(i, j) / size[i]! / size[j]!)))
+  return pseudoInverse(unit)
+    .to2DArray()
+    .map((row, i) => row.map((value, j) => value / size[i]! / size[j]!))
 }
 
 function sumOfSquares(values: readonly number[]): number {

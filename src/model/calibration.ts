@@ -26,20 +26,22 @@ export interface TabletStep {
 /**
  * The scanner's response to light: transmittance for any code, with its uncertainty.
  * `knots` run from the clearest to the deepest: density against code, strictly falling code.
- * Between knots: PCHIP of density over log(code - black), shape-preserving (Fritsch & Carlson,
- * SIAM J. Numer. Anal. 17, 238, 1980). Beyond the end knots the power law goes on from
- * the knot itself, density = knot density - gamma log10((code - black) / (knot code - black)): no jump at the knot.
+ * Between knots: PCHIP of density over the density that the fitted formula gives the code, shape-preserving (Fritsch &
+ * Carlson, SIAM J. Numer. Anal. 17, 238, 1980); without veil that is PCHIP over log(code - black). Beyond the end knots
+ * the formula goes on without a jump; past the deepest, that knot's distance from the formula fades out over 0.3 D.
  */
 export interface ResponseCurve {
   readonly knots: readonly { readonly code: number; readonly density: number; readonly standardError: number }[]
   /** Code of no light (offset and whatever veil the tablet scan had), and its standard uncertainty, codes. */
   readonly black: number
   readonly blackError: number
-  /** code = black + gain * T^(1/gamma), fitted to all trusted steps. */
+  /** code = black + gain * ((T + veil)^(1/gamma) - veil^(1/gamma)), fitted to all trusted steps. */
   readonly gain: number
   readonly gamma: number
-  /** Standard uncertainty of gamma; absent in calibrations that do not state it. */
-  readonly gammaError?: number
+  /** Stray light that reaches the sensor wherever it looks, share of open light; 0 when absent. */
+  readonly veil?: number
+  /** Covariance of black, ln gain, 1/gamma and veil^(1/gamma), 4 x 4; absent when only `blackError` is known. */
+  readonly covariance?: readonly (readonly number[])[]
   /** Root mean square of certificate minus parametric fit, D. */
   readonly fitResidual: number
 }

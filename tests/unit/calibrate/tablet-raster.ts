@@ -30,12 +30,14 @@ export function normals(random: () => number): () => number {
   }
 }
 
-/** A scanner in one formula: code = black + gain * T^(1/gamma) + noise. */
+/** A scanner in one formula: code = black + gain * (T + veil)^(1/gamma) + noise. */
 export interface TestScanner {
   readonly black: number
   readonly gain: number
   readonly gamma: number
   readonly noise: number
+  /** Light that reaches the sensor whatever lies on the glass; 0 when absent. */
+  readonly veil?: number
 }
 
 export interface TabletScene {
@@ -134,7 +136,7 @@ export function tabletRaster(scene: TabletScene): OpenScan {
         const [bx, by] = [u + long / 2 - bar.x, v + short / 2 - bar.y]
         value *= 1 - step(bx) * step(bar.width - bx) * step(by) * step(bar.height - by)
       }
-      plain[r * width + c] = scanner.black + scanner.gain * value ** (1 / scanner.gamma)
+      plain[r * width + c] = scanner.black + scanner.gain * (value + (scanner.veil ?? 0)) ** (1 / scanner.gamma)
     }
   if (scene.sharpen !== undefined) unsharp(plain, width, height, scene.sharpen)
   const codes = new Uint16Array(width * height)
@@ -145,7 +147,7 @@ export function tabletRaster(scene: TabletScene): OpenScan {
 
 /** Noise-free code of a density, for comparison. */
 export function trueCode(scanner: TestScanner, density: number): number {
-  return scanner.black + scanner.gain * 10 ** (-density / scanner.gamma)
+  return scanner.black + scanner.gain * (10 ** -density + (scanner.veil ?? 0)) ** (1 / scanner.gamma)
 }
 
 function unsharp(

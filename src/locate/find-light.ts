@@ -54,7 +54,8 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
   for (let i = 0; i < n; i++) range[i] = light[overview.greatest[i]!]! - light[overview.least[i]!]!
   let brightest = 0
   for (let i = 0; i < n; i++) if (overview.light[i]! > brightest) brightest = overview.light[i]!
-  const flatWithin = FLAT_WITHIN * brightest
+  // On a page dark all over, noise is no structure.
+  const flatWithin = FLAT_WITHIN * Math.max(brightest, LEAST_BASE_LIGHT)
   const flat = (i: number) => range[i]! <= flatWithin
 
   const modes = brightModes(overview, flat, brightest)

@@ -7,7 +7,7 @@ import { BASE, HOLDER, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
 
 /** Side of a patch, um. */
 const PATCH_UM = 1000
-/** Clear of the edge by this much: three sigma of bleed and optics. */
+/** Clear of the edge by this much, to a quarter of a block (0.04 mm): three sigma of bleed and optics. */
 const MARGIN_UM = 300
 /** Base is read this far from open light: the film's own rim bends light. */
 const RIM_UM = 1000

@@ -160,9 +160,18 @@ export async function sampleInspection(
   const jobType = sampleJobType(which)
   const readings = sampleReadings(NUMBERS[which])
   const inspection = sampleRecord(which, readings, jobType, change)
-  const measured = await sampleMeasured(which, readings)
+  const measured = await measuredOnce(which, readings)
   const history = change.history === false || which === 'bound' ? [] : sampleHistory(inspection)
   return { inspection, measured, jobType, calibration, history, site }
+}
+
+/** Drawing the film takes the most of a second; its pixels never change. */
+const drawn = new Map<SampleCase, Promise<MeasuredScan>>()
+
+function measuredOnce(which: SampleCase, readings: Partial<Record<ReadingName, Reading>>): Promise<MeasuredScan> {
+  const found = drawn.get(which) ?? sampleMeasured(which, readings)
+  drawn.set(which, found)
+  return found
 }
 
 function sampleJobType(which: SampleCase): JobType {

@@ -16,8 +16,9 @@ const NINETY = 0.9
  */
 export function edgeChart(edge: EdgeProfile, told: string): Handlebars.SafeString {
   const rise = edge.at90 - edge.at10
-  const from = edge.at10 - REACH * rise
-  const to = edge.at90 + REACH * rise
+  // A profile whose marks do not part is shown whole.
+  const from = rise > 0 ? edge.at10 - REACH * rise : Math.min(...edge.distanceUm)
+  const to = rise > 0 ? edge.at90 + REACH * rise : Math.max(...edge.distanceUm)
   const seen: { x: number; y: number }[] = []
   const model: { x: number; y: number }[] = []
   for (let i = 0; i < edge.distanceUm.length; i++) {

@@ -79,6 +79,7 @@ export function inspectionView(input: InspectionPageInput) {
     reason: first?.why ?? 'Nothing was judged: this job type sets no limit.',
     next: nextStep(inspection, input),
     findings: inspection.findings.map(finding => findingView(finding, inspection, manner)),
+    doubts: inspection.findings.some(finding => finding.reading === 'scan') ? [] : measured.doubts,
     unjudged: unjudged(inspection, manner),
     notMeasured: measured.notMeasured
       .filter(missing => !inspection.findings.some(finding => finding.reading === missing.reading))
@@ -134,7 +135,7 @@ function findingView(finding: Finding, inspection: Inspection, manner: Manner) {
     reading: reading === undefined ? null : readingView(finding.reading, reading, manner),
     missing: reading === undefined && kind !== null,
     limit: finding.limit === null ? '' : limitWords(finding.limit, unit, manner),
-    aim: finding.limit?.aim === undefined ? '' : formatLimit(finding.limit.aim, unit, manner),
+    aim: finding.limit === null ? '' : aimWords(finding.limit, reading, unit, manner),
     limitWhy: finding.limit?.why ?? '',
     chart:
       reading === undefined || !comparable(reading, manner)
@@ -159,6 +160,20 @@ function readingView(name: LimitName | 'scan', reading: Reading, manner: Manner)
 /** Code density and a limit on density share no scale. */
 function comparable(reading: Reading, manner: Manner): boolean {
   return manner.calibrated || reading.unit !== 'D'
+}
+
+/** The aim and whether the value is there: advice, never a verdict. */
+function aimWords(limit: Limit, reading: Reading | undefined, unit: Reading['unit'], manner: Manner): string {
+  if (limit.aim === undefined) return ''
+  const aim = formatLimit(limit.aim, unit, manner)
+  if (reading === undefined || !comparable(reading, manner)) return aim
+  const wantsMore = limit.min !== undefined && limit.max === undefined
+  const wantsLess = limit.max !== undefined && limit.min === undefined
+  if (!wantsMore && !wantsLess) return aim
+  const reached = wantsMore ? reading.value >= limit.aim : reading.value <= limit.aim
+  if (reached) return `${aim}, reached`
+  const open = wantsMore ? reading.bound === 'atLeast' : reading.bound === 'atMost'
+  return open ? `${aim}, perhaps reached` : `${aim}, not reached`
 }
 
 function limitWords(limit: Limit, unit: Reading['unit'], manner: Manner): string {

@@ -15,3 +15,10 @@ it('joins the dots when no model was fitted', async () => {
   const svg = edgeChart(measured.edges[0]!, 'an edge').toHTML()
   expect(svg).toContain('stroke-dasharray="3 3"')
 })
+
+it('shows a profile whole when its marks do not part', async () => {
+  const { measured } = await sampleInspection('pass')
+  const svg = edgeChart({ ...measured.edges[0]!, at10: 20, at90: 20 }, 'an edge').toHTML()
+  expect(svg).not.toMatch(/NaN|Infinity/)
+  expect(svg).toContain('−200')
+})

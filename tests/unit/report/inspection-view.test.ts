@@ -78,6 +78,26 @@ describe('inspectionView', () => {
     ])
   })
 
+  it('tells whether the aim is reached, never as a verdict', async () => {
+    const input = await sampleInspection('pass')
+    const solid = (which: typeof input) =>
+      inspectionView(which).findings.find(finding => finding.label === 'Solid density')!
+    expect(solid(input)).toMatchObject({ verdict: 'pass', aim: '3.80\u00a0D, not reached' })
+    const [first, ...others] = input.inspection.findings
+    const lower = { ...first!, limit: { min: 3, aim: 3.4 } }
+    const eased = { ...input, inspection: { ...input.inspection, findings: [lower, ...others] } }
+    expect(solid(eased).aim).toBe('3.40\u00a0D, reached')
+    expect(solid(await sampleInspection('bound')).aim).toBe('3.80\u00a0D, perhaps reached')
+    expect(solid(await sampleInspection('uncalibrated')).aim).toBe('3.80\u00a0D')
+  })
+
+  it('shows a doubt about the scan that no finding carries', async () => {
+    const input = await sampleInspection('pass')
+    const doubt = { code: 'drift', why: 'Open light has drifted by 6 %.', next: 'Calibrate again.' } as const
+    expect(inspectionView({ ...input, measured: { ...input.measured, doubts: [doubt] } }).doubts).toEqual([doubt])
+    expect(inspectionView(await sampleInspection('uncalibrated')).doubts).toEqual([])
+  })
+
   it('refuses a budget that is not a number', async () => {
     const input = await sampleInspection('pass')
     const base = input.inspection.readings.baseDensity!

@@ -40,7 +40,7 @@ export interface OpenScan {
   readonly header: ScanHeader
   /** Codes of a window; throws RangeError when it leaves the page. */
   readWindow(rect: PixelRect): CodeWindow
-  /** Calls `visit` with full-width bands of whole rows, top to bottom, each row once. Bands may differ in height. */
+  /** Calls `visit` with full-width bands of whole rows, top to bottom, each row once. Bands may differ in height; their codes are valid until `visit` returns. */
   forEachBand(visit: (band: CodeWindow) => void): void
   /** Releases the file handle and any temporary file. Safe to call twice. */
   close(): void

@@ -31,14 +31,14 @@ export function edgePart(v: EdgeValue): Part {
 }
 
 /**
- * The middle one of several edges. Edges that gave only a bound make the whole a bound when they are half of them or more;
- * fewer are left out of the median but kept as parts.
+ * The middle one of several edges. An edge known only as "at most" counts with that value: if it lies at or above the middle, the
+ * true middle may be lower, and the whole is a bound; if it lies below, its true place does not matter.
  */
 export function middleOfEdges(values: readonly EdgeValue[], method: string): Reading {
+  const value = median(values.map(v => v.value))
   const bounded = values.filter(v => v.bound !== null)
-  const isBound = bounded.length * 2 >= values.length
-  const used = isBound ? bounded : values.filter(v => v.bound === null)
-  const value = median(used.map(v => v.value))
+  const bound = bounded.find(v => v.value >= value)?.bound ?? null
+  const used = bound === null ? values.filter(v => v.bound === null) : values
   const own = median(used.map(v => v.random))
   // Edges scatter by their own noise and by real differences between them: whichever is larger speaks for the middle one.
   const scatter = used.length >= 4 ? robustDeviation(used.map(v => v.value)) : 0
@@ -52,8 +52,8 @@ export function middleOfEdges(values: readonly EdgeValue[], method: string): Rea
     value,
     unit: 'um',
     expanded: 2 * Math.sqrt(budget.reduce((sum, c) => sum + c.standard ** 2, 0)),
-    bound: isBound ? bounded[0]!.bound : null,
-    n: used.length,
+    bound,
+    n: values.length,
     parts: values.map(edgePart),
     budget,
     method,

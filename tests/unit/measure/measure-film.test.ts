@@ -1,0 +1,29 @@
+import { describe, expect, it } from 'vitest'
+import { locateScan } from '../../../src/locate/locate-scan.js'
+import { gatherEvidence } from '../../../src/measure/film-evidence.js'
+import { measureFilm } from '../../../src/measure/measure-film.js'
+import { paintedScan } from '../../support/bare-scan.js'
+import { CONTOURS, inkFilm, SPIKE, scaleWith } from '../../support/ink-film.js'
+
+describe('measureFilm', () => {
+  it('takes every reading of a good film', () => {
+    const { readings, notMeasured } = measureFilm(inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE)))
+    expect(notMeasured).toEqual([])
+    expect(Object.keys(readings)).toHaveLength(8)
+    for (const reading of Object.values(readings)) {
+      expect(Number.isFinite(reading.value)).toBe(true)
+      expect(reading.expanded).toBeGreaterThan(0)
+      const combined = Math.sqrt(reading.budget.reduce((sum, c) => sum + c.standard ** 2, 0))
+      expect(2 * combined).toBeCloseTo(reading.expanded, 9)
+    }
+  })
+
+  it('says why nothing was measured on bare film', () => {
+    const bare = paintedScan(400, 400, (c, r) => (Math.max(Math.abs(c - 200), Math.abs(r - 200)) > 180 ? 1 : 0.9))
+    const located = locateScan(bare)
+    const none = measureFilm(gatherEvidence(bare, { ...located.patches, edges: located.edges }, CONTOURS))
+    expect(Object.keys(none.readings)).toEqual(['baseDensity'])
+    expect(none.notMeasured).toHaveLength(7)
+    for (const n of none.notMeasured) expect(n.because.length * n.next.length).toBeGreaterThan(0)
+  })
+})

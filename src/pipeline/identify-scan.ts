@@ -55,7 +55,7 @@ export function identifyPositive(
  * What a scan is, from what came with it, what it says itself and what the history knows; reads nothing.
  * Job type: command line, sidecar, inbox sub-folder, the positive's last job type, the site's default. Time: sidecar,
  * date tag, the file's own time; a scan known already keeps the time it had, because a copied file gets a new one.
- * @throws ProblemError POSITIVE_NAME_INVALID, JOB_TYPE_UNKNOWN (named by command line, sidecar or site)
+ * @throws ProblemError POSITIVE_NAME_INVALID, JOB_TYPE_UNKNOWN (named by command line or sidecar), SETTINGS_INVALID (by the site)
  */
 export function identifyScan(facts: ScanFacts): Identity {
   const { arrival, header, site } = facts
@@ -113,10 +113,12 @@ function jobTypeOf(
     if (jobTypes.includes(history.lastJobType)) return { jobType: history.lastJobType, jobTypeFrom: 'history' }
     notes.push(`This positive was last judged as ${history.lastJobType}, which is no longer among the job types.`)
   }
-  return {
-    jobType: existing(site.defaultJobType, jobTypes, 'the defaultJobType of burngate.yaml'),
-    jobTypeFrom: 'site',
-  }
+  if (!jobTypes.includes(site.defaultJobType))
+    throw new ProblemError(
+      'SETTINGS_INVALID',
+      `burngate.yaml defaultJobType is "${site.defaultJobType}", and there is no job type of that name`,
+    )
+  return { jobType: site.defaultJobType, jobTypeFrom: 'site' }
 }
 
 function existing(name: string, jobTypes: readonly string[], who: string): string {

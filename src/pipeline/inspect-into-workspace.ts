@@ -57,7 +57,10 @@ async function inspectOne(
   context: WorkspaceContext,
 ): Promise<InspectionOutcome> {
   const { paths, store, site, now, temporary, onStep } = context
-  const inspected = await inspectScan(arrival, { ...context, ...(await context.load()) }, skipKnown)
   const step = onStep === undefined ? {} : { onStep }
-  return keepInspection(inspected, { paths, store, site, now, temporary, mayLink, ...step })
+  const asked = { ...context, ...(await context.load()) }
+  const keep = { paths, store, site, now, temporary, mayLink, ...step }
+  const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown), keep)
+  // A report that was thrown away is made again.
+  return outcome.report === null ? keepInspection(await inspectScan(arrival, asked, false), keep) : outcome
 }

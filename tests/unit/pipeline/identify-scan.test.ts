@@ -97,9 +97,10 @@ describe('identifyScan: the job type', () => {
     expect(refused({ arrival: arrival({ sidecar: told({ jobType: 'x' }) }) }).what).toBe(
       'there is no job type "x" (named by the sidecar)',
     )
-    expect(refused({ site: { ...site, defaultJobType: 'y' } }).what).toBe(
-      'there is no job type "y" (the defaultJobType of burngate.yaml)',
-    )
+    expect(refused({ site: { ...site, defaultJobType: 'y' } })).toMatchObject({
+      code: 'SETTINGS_INVALID',
+      what: expect.stringContaining('defaultJobType is "y"'),
+    })
   })
 })
 

@@ -1,0 +1,421 @@
+import { readFile, rm, stat } from 'node:fs/promises'
+import { basename, join } from 'node:path'
+import { type FSWatcher, watch } from 'chokidar'
+import PQueue from 'p-queue'
+import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
+import { type Problem, type ProblemCode, ProblemError, problem } from '../model/problem.js'
+import type { Sidecar, SiteSettings } from '../model/site.js'
+import type { Journal, JournalEntry } from './journal.js'
+import { type InboxEntry, type InboxScan, listInbox } from './list-inbox.js'
+import { moveFile, rejectFile } from './reject-file.js'
+import { RestTimer } from './rest-timer.js'
+
+/** What a watcher tells as it goes; `file` is the path from the inbox. */
+export type WatchEvent =
+  | { readonly kind: 'begun'; readonly file: string }
+  /** `resumed`: the last run had got so far and this one finished it. */
+  | {
+      readonly kind: 'inspected'
+      readonly file: string
+      readonly outcome: InspectionOutcome
+      readonly resumed: boolean
+    }
+  | { readonly kind: 'rejected'; readonly file: string; readonly problem: Problem; readonly place: string }
+  /** Left in the inbox and tried again: not the scan's fault. */
+  | { readonly kind: 'held'; readonly file: string; readonly problem: Problem }
+  /** Our own fault; left in the inbox until it changes or the watcher starts again. */
+  | { readonly kind: 'fault'; readonly file: string; readonly error: unknown }
+  | { readonly kind: 'note'; readonly text: string }
+
+export interface WatchContext {
+  readonly inbox: string
+  readonly rejected: string
+  readonly site: Pick<SiteSettings, 'settleSeconds' | 'sidecarWaitSeconds' | 'usePolling' | 'workers'>
+  readonly journal: Journal
+  /** Inspects into the workspace; must be able to do the same scan twice without harm. */
+  readonly inspect: (arrival: ScanArrival) => Promise<InspectionOutcome>
+  /** Opens a scan and decodes all of it. @throws ProblemError when it is cut short, unfinished, damaged or no scan */
+  readonly checkWhole: (file: string) => Promise<void>
+  readonly readSidecar: (text: string, file: string) => Sidecar
+  readonly now: () => Date
+  /** A clock that only goes forward, ms. */
+  readonly tick: () => number
+  readonly tell: (event: WatchEvent) => void
+  /** Called about every ten seconds; false: stop, somebody else has the workspace. */
+  readonly beat: () => Promise<boolean>
+  readonly stop: AbortSignal
+  /** Work off what is there, then leave; nothing is waited for. */
+  readonly once: boolean
+  /** How long a scan may lie still and be incomplete before it is rejected, s. */
+  readonly patienceSeconds?: number
+}
+
+/** A scan cut short may still be continued: scanner programs pause between passes. */
+const PATIENCE_S = 60
+/** What is not the scan's fault is tried again after so long, ms. */
+const HELD_MS = 30_000
+/** An incomplete scan is looked at again after so long, ms. */
+const LOOK_AGAIN_MS = 3_000
+/** Notices can fail silently (a folder replaced, a share): the inbox is looked at by the clock as well, ms. */
+const LOOK_MS = 10_000
+const POLL_MS = 2_000
+const BEAT_MS = 10_000
+const SWARM_MS = 50
+/** In `once`, a file that will not come to rest is left after so long, ms. */
+const NEVER_STILL_MS = 60_000
+
+/** May be healed by waiting. */
+const NOT_YET: ReadonlySet<ProblemCode> = new Set<ProblemCode>([
+  'SCAN_TRUNCATED',
+  'SCAN_UNFINISHED',
+  'FILE_EMPTY',
+  'FILE_NOT_READABLE',
+])
+
+/** Not the scan's fault: the shop's settings, the disk, the database. */
+const NOT_THE_SCANS_FAULT: ReadonlySet<ProblemCode> = new Set<ProblemCode>([
+  'SETTINGS_INVALID',
+  'DATABASE_UNUSABLE',
+  'DATABASE_BUSY',
+  'FILE_NOT_WRITABLE',
+  'CALIBRATION_FILE_INVALID',
+  'WORKSPACE_MISSING',
+  'WORKSPACE_BUSY',
+])
+
+/**
+ * Watches an inbox: each scan that has come to rest and is whole is inspected once and leaves the inbox; what cannot be
+ * inspected goes to `rejected/` with the reason. What the last run left half-way is finished first. Ends when stopped
+ * (what is being inspected is finished), or with `once` when the inbox is worked off.
+ * @throws ProblemError WORKSPACE_BUSY when the lock was lost to another watcher
+ */
+export async function watchInbox(context: WatchContext): Promise<void> {
+  const watcher = new InboxWatcher(context)
+  try {
+    await watcher.run()
+  } finally {
+    await watcher.close()
+  }
+}
+
+interface Waiting {
+  /** Not before this tick. */
+  readonly untilMs: number
+  /** The state it was in; a change ends the waiting. */
+  readonly state: string
+}
+
+class InboxWatcher {
+  readonly #context: WatchContext
+  readonly #rest = new RestTimer()
+  readonly #queue: PQueue
+  readonly #busy = new Set<string>()
+  readonly #waiting = new Map<string, Waiting>()
+  readonly #told = new Set<string>()
+  readonly #resumed: Map<string, JournalEntry>
+  #notices: FSWatcher | null = null
+  #noticesIno = -1
+  #wake: () => void = () => {}
+  #woken = false
+  #beatAt = Number.NEGATIVE_INFINITY
+
+  constructor(context: WatchContext) {
+    this.#context = context
+    this.#queue = new PQueue({ concurrency: context.site.workers })
+    this.#resumed = new Map(context.journal.unfinished.map(entry => [entry.file, entry]))
+    context.stop.addEventListener('abort', () => this.#wakeUp(), { once: true })
+  }
+
+  async run(): Promise<void> {
+    const { stop, once } = this.#context
+    await this.#finishLeftOvers()
+    while (!stop.aborted) {
+      await this.#beat()
+      const restMs = await this.#look()
+      if (stop.aborted) break
+      if (once && restMs === null && this.#queue.size === 0 && this.#queue.pending === 0) return
+      await this.#sleep(restMs)
+    }
+    this.#queue.clear()
+    await this.#queue.onIdle()
+  }
+
+  async close(): Promise<void> {
+    this.#queue.clear()
+    await this.#queue.onIdle()
+    await this.#notices?.close()
+  }
+
+  async #beat(): Promise<void> {
+    const { tick, beat } = this.#context
+    if (tick() - this.#beatAt < BEAT_MS) return
+    this.#beatAt = tick()
+    if (!(await beat())) throw new ProblemError('WORKSPACE_BUSY', 'its lock was taken over')
+  }
+
+  /** Looks at the inbox once and sets to work what is ready. Returns how long until something may be, null for nothing in sight. */
+  async #look(): Promise<number | null> {
+    const { inbox, once, site, tick, patienceSeconds } = this.#context
+    const listing = await listInbox(inbox)
+    if (listing === null) {
+      this.#noteOnce('inbox is gone', 'The inbox is not there; waiting until it is back.')
+      await this.#armNotices(-1)
+      return once ? null : POLL_MS
+    }
+    this.#told.delete('inbox is gone')
+    await this.#armNotices(listing.rootIno)
+    for (const note of listing.notes) this.#noteOnce(note, note)
+
+    const now = tick()
+    const everything = [...listing.scans, ...listing.scans.flatMap(s => s.sidecar ?? []), ...listing.lone]
+    this.#rest.keepOnly(new Set(everything.map(entry => entry.relative)))
+    for (const entry of everything) this.#rest.look(entry, now)
+
+    const settleMs = site.settleSeconds * 1000
+    const sidecarMs = once ? 0 : site.sidecarWaitSeconds * 1000
+    let soonest: number | null = null
+    const within = (ms: number) => {
+      soonest = Math.min(soonest ?? Number.POSITIVE_INFINITY, Math.max(ms, 20))
+    }
+    for (const scan of listing.scans) {
+      if (this.#busy.has(scan.relative)) continue
+      const waiting = this.#waiting.get(scan.relative)
+      if (waiting !== undefined && waiting.state === stateOf(scan)) {
+        if (now < waiting.untilMs) {
+          if (waiting.untilMs !== Number.POSITIVE_INFINITY) within(waiting.untilMs - now)
+          continue
+        }
+      } else if (waiting !== undefined) this.#waiting.delete(scan.relative)
+      const rested = Math.min(
+        this.#rest.restedMs(scan, now),
+        scan.sidecar === null ? Number.POSITIVE_INFINITY : this.#rest.restedMs(scan.sidecar, now),
+      )
+      const present = this.#rest.presentMs(scan, now)
+      if (rested < settleMs) {
+        if (once && present > Math.max(NEVER_STILL_MS, 2 * settleMs))
+          this.#leave(scan, problem('SCAN_STILL_GROWING', `${Math.round(present / 1000)} s`))
+        else within(settleMs - rested)
+      } else if (scan.sidecar === null && present < sidecarMs && !this.#resumed.has(scan.relative)) {
+        within(sidecarMs - present)
+      } else {
+        const patienceMs = once ? 0 : (patienceSeconds ?? PATIENCE_S) * 1000
+        this.#busy.add(scan.relative)
+        void this.#queue
+          .add(() => this.#work(scan, rested >= patienceMs))
+          .finally(() => {
+            this.#busy.delete(scan.relative)
+            this.#wakeUp()
+          })
+          .catch(() => {})
+      }
+    }
+    for (const sidecar of listing.lone) {
+      const present = this.#rest.presentMs(sidecar, now)
+      if (once || present > sidecarMs + PATIENCE_S * 1000)
+        this.#noteOnce(
+          `lone ${sidecar.relative}`,
+          `inbox/${sidecar.relative} has no scan beside it; it stays until its scan comes. Remove it if it came too late.`,
+        )
+    }
+    return soonest
+  }
+
+  async #work(scan: InboxScan, outOfPatience: boolean): Promise<void> {
+    const { tell } = this.#context
+    if (this.#context.stop.aborted) return
+    try {
+      await this.#inspect(scan)
+    } catch (error) {
+      if (!(error instanceof ProblemError)) {
+        this.#wait(scan, Number.POSITIVE_INFINITY)
+        tell({ kind: 'fault', file: scan.relative, error })
+        return
+      }
+      const { code } = error.problem
+      if (code === 'FILE_MISSING') return
+      if (NOT_THE_SCANS_FAULT.has(code)) this.#leave(scan, error.problem)
+      else if (code === 'SCAN_STILL_GROWING' && this.#context.once) this.#leave(scan, error.problem)
+      else if (code === 'SCAN_STILL_GROWING' || (NOT_YET.has(code) && !outOfPatience))
+        this.#wait(scan, this.#context.tick() + LOOK_AGAIN_MS)
+      else await this.#reject(scan, error.problem)
+    }
+  }
+
+  async #inspect(scan: InboxScan): Promise<void> {
+    const { checkWhole, inspect, journal, now, readSidecar, tell } = this.#context
+    await checkWhole(scan.path)
+    const sidecar = scan.sidecar === null ? null : await this.#sidecarOf(scan.sidecar, readSidecar)
+    const entry = {
+      file: scan.relative,
+      size: scan.size,
+      mtimeMs: scan.mtimeMs,
+      sidecar: scan.sidecar?.relative ?? null,
+    }
+    const write = (state: JournalEntry['state']) => journal.write({ ...entry, state, at: now().toISOString() })
+    const left = this.#resumed.get(scan.relative)
+    const resumed = left !== undefined && left.size === scan.size && left.mtimeMs === scan.mtimeMs
+    await write('taken')
+    tell({ kind: 'begun', file: scan.relative })
+    const outcome = await inspect({
+      file: scan.path,
+      name: scan.name,
+      folder: scan.folder,
+      fileTime: new Date(scan.mtimeMs).toISOString(),
+      sidecar,
+      told: {},
+    })
+    await write('recorded')
+    if (await unchanged(scan)) {
+      await removed(scan.path)
+      if (scan.sidecar !== null) await removed(scan.sidecar.path)
+    }
+    await write('finished')
+    this.#resumed.delete(scan.relative)
+    tell({ kind: 'inspected', file: scan.relative, outcome, resumed: resumed && outcome.known })
+  }
+
+  async #sidecarOf(entry: InboxEntry, parse: WatchContext['readSidecar']): Promise<ScanArrival['sidecar']> {
+    let text: string
+    try {
+      text = await readFile(entry.path, 'utf8')
+    } catch (error) {
+      throw new ProblemError('FILE_NOT_READABLE', `${entry.name}: ${(error as NodeJS.ErrnoException).code}`)
+    }
+    return { text, facts: parse(text, entry.name) }
+  }
+
+  /** Out of the inbox, with the reason. The journal knows, so that a sidecar is not left behind by a crash in between. */
+  async #reject(scan: InboxScan, reason: Problem): Promise<void> {
+    const { journal, now, rejected, tell } = this.#context
+    const entry = {
+      file: scan.relative,
+      size: scan.size,
+      mtimeMs: scan.mtimeMs,
+      sidecar: scan.sidecar?.relative ?? null,
+    }
+    const write = (state: JournalEntry['state']) => journal.write({ ...entry, state, at: now().toISOString() })
+    try {
+      await write('rejected')
+      const place = await rejectFile(scan.path, rejected, reason, now())
+      if (scan.sidecar !== null) await setAside(scan.sidecar.path, rejected)
+      await write('finished')
+      this.#resumed.delete(scan.relative)
+      tell({ kind: 'rejected', file: scan.relative, problem: reason, place })
+    } catch (error) {
+      const { code, syscall } = error as NodeJS.ErrnoException
+      if (code === undefined || syscall === undefined) throw error
+      this.#leave(scan, problem('FILE_NOT_WRITABLE', `${join(rejected, scan.name)}: ${code}`))
+    }
+  }
+
+  /** Leaves a scan in the inbox and says why, once for each reason. */
+  #leave(scan: InboxScan, reason: Problem): void {
+    const { once, tick, tell } = this.#context
+    this.#wait(scan, once ? Number.POSITIVE_INFINITY : tick() + HELD_MS)
+    const key = `held ${scan.relative} ${reason.what}`
+    if (this.#told.has(key)) return
+    this.#told.add(key)
+    tell({ kind: 'held', file: scan.relative, problem: reason })
+  }
+
+  #wait(scan: InboxScan, untilMs: number): void {
+    this.#waiting.set(scan.relative, { untilMs, state: stateOf(scan) })
+  }
+
+  #noteOnce(key: string, text: string): void {
+    if (this.#told.has(key)) return
+    this.#told.add(key)
+    this.#context.tell({ kind: 'note', text })
+  }
+
+  /** Clears what a crash left between a scan's leaving the inbox and its sidecar's. */
+  async #finishLeftOvers(): Promise<void> {
+    const { inbox, journal, now, rejected, tell } = this.#context
+    for (const entry of journal.unfinished) {
+      if (await stat(join(inbox, entry.file)).catch(() => null)) continue
+      if (entry.sidecar !== null && entry.state !== 'taken') {
+        const sidecar = join(inbox, entry.sidecar)
+        if (entry.state === 'recorded') await rm(sidecar, { force: true })
+        else await setAside(sidecar, rejected)
+      }
+      if (entry.state === 'taken')
+        tell({ kind: 'note', text: `${entry.file} was begun by an earlier run and is no longer in the inbox.` })
+      await journal.write({ ...entry, state: 'finished', at: now().toISOString() })
+      this.#resumed.delete(entry.file)
+    }
+  }
+
+  /** Listens to the folder that is there now; a folder made anew under the same name needs new ears. */
+  async #armNotices(rootIno: number): Promise<void> {
+    const { inbox, once, site } = this.#context
+    if (once || site.usePolling || rootIno === this.#noticesIno) return
+    this.#noticesIno = rootIno
+    await this.#notices?.close()
+    this.#notices = null
+    if (rootIno === -1) return
+    this.#notices = watch(inbox, { ignoreInitial: true, followSymlinks: false, depth: 6 })
+      .on('all', () => this.#wakeUp())
+      .on('error', error =>
+        this.#noteOnce(
+          'no notices',
+          `The system sends no notices about the inbox (${(error as Error).message}); it is looked at every ${LOOK_MS / 1000} s.`,
+        ),
+      )
+  }
+
+  #wakeUp(): void {
+    this.#woken = true
+    this.#wake()
+  }
+
+  /** Until something may be ready, a notice comes, a scan is done or the watcher is stopped. */
+  async #sleep(restMs: number | null): Promise<void> {
+    const longest = this.#context.site.usePolling ? POLL_MS : LOOK_MS
+    if (!this.#woken)
+      await new Promise<void>(resolve => {
+        const timer = setTimeout(resolve, Math.min(restMs ?? longest, longest))
+        this.#wake = () => {
+          clearTimeout(timer)
+          resolve()
+        }
+      })
+    this.#wake = () => {}
+    // Notices come in swarms while a scan is written.
+    await new Promise(resolve => setTimeout(resolve, SWARM_MS))
+    this.#woken = false
+  }
+}
+
+function stateOf(scan: InboxScan): string {
+  const { sidecar } = scan
+  return [scan.size, scan.mtimeMs, scan.ino, sidecar?.size, sidecar?.mtimeMs].join(' ')
+}
+
+/** A scan dropped under the same name meanwhile is another scan, and stays. */
+async function unchanged(scan: InboxScan): Promise<boolean> {
+  const state = await stat(scan.path).catch(() => null)
+  return state !== null && state.size === scan.size && state.mtimeMs === scan.mtimeMs && state.ino === scan.ino
+}
+
+async function removed(file: string): Promise<void> {
+  try {
+    await rm(file, { force: true })
+  } catch (error) {
+    throw new ProblemError('FILE_NOT_WRITABLE', `${file}: ${(error as NodeJS.ErrnoException).code}`)
+  }
+}
+
+/** A sidecar follows its scan to `rejected/`; one of the same name there already is kept. */
+async function setAside(sidecar: string, rejected: string): Promise<void> {
+  for (let n = 1; n < 1000; n++) {
+    const name = n === 1 ? basename(sidecar) : basename(sidecar).replace(/(\.[^.]*\.[^.]*)$/, `-${n}$1`)
+    try {
+      await moveFile(sidecar, join(rejected, name))
+      return
+    } catch (error) {
+      const { code } = error as NodeJS.ErrnoException
+      if (code === 'ENOENT') return
+      if (code !== 'EEXIST') throw error
+    }
+  }
+}

@@ -1,0 +1,128 @@
+import { link, mkdir, readFile, rename, rm, stat, utimes, writeFile } from 'node:fs/promises'
+import { dirname } from 'node:path'
+import { ProblemError } from '../model/problem.js'
+
+/** Who holds a lock. */
+export interface LockHolder {
+  readonly pid: number
+  readonly host: string
+  /** Different for every process there ever was. */
+  readonly token: string
+  readonly since: string
+}
+
+export interface LockWorld {
+  /** Whether a process of this host is running. */
+  readonly isAlive: (pid: number) => boolean
+}
+
+export interface WorkspaceLock {
+  /** Says that the holder lives. False when somebody else has taken the lock: then stop. */
+  beat(): Promise<boolean>
+  release(): Promise<void>
+}
+
+/** A holder that has not beaten for so long is dead or cut off, s. It beats every few seconds. */
+const DEAD_AFTER_S = 120
+
+/**
+ * Takes the lock of a workspace, so that two watchers never work off one inbox. The lock of a dead process of this host
+ * is taken over at once, that of another host once it has not beaten for two minutes (by the clock of the disk it lies on).
+ * @throws ProblemError WORKSPACE_BUSY naming who holds it
+ */
+export async function takeLock(file: string, self: LockHolder, world: LockWorld): Promise<WorkspaceLock> {
+  await mkdir(dirname(file), { recursive: true })
+  const own = `${file}.${self.token}`
+  await writeFile(own, `${JSON.stringify(self)}\n`, { flush: true })
+  try {
+    for (let attempt = 0; ; attempt++) {
+      if (await linked(own, file)) break
+      const holder = await holderOf(file)
+      if (attempt === 3 || !(await isDead(file, own, holder, self, world)))
+        throw new ProblemError(
+          'WORKSPACE_BUSY',
+          holder === null ? file : `process ${holder.pid} on ${holder.host} since ${holder.since}`,
+        )
+      await putAside(file, `${own}.old`, holder)
+    }
+  } finally {
+    await rm(own, { force: true })
+  }
+  const mine = async () => (await holderOf(file))?.token === self.token
+  return {
+    async beat() {
+      if (!(await mine())) return false
+      const moment = new Date((await stat(file)).mtimeMs)
+      await writeFile(own, '')
+      // The disk's own clock, through a file just written: hosts on one share may disagree about the time.
+      const disk = (await stat(own)).mtime
+      await rm(own, { force: true })
+      await utimes(file, disk, disk > moment ? disk : moment)
+      return true
+    },
+    async release() {
+      if (await mine()) await rm(file, { force: true })
+    },
+  }
+}
+
+/** A link is the one way to make a file that already holds its text and fails when the name is taken. */
+async function linked(own: string, file: string): Promise<boolean> {
+  try {
+    await link(own, file)
+    return true
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException
+    if (code === 'EEXIST') return false
+    // Some shares have no links; making the file anew is nearly as good there.
+    try {
+      await writeFile(file, await readFile(own, 'utf8'), { flag: 'wx', flush: true })
+      return true
+    } catch (second) {
+      if ((second as NodeJS.ErrnoException).code === 'EEXIST') return false
+      throw second
+    }
+  }
+}
+
+async function holderOf(file: string): Promise<LockHolder | null> {
+  try {
+    const holder = JSON.parse(await readFile(file, 'utf8')) as Partial<LockHolder>
+    return typeof holder.token === 'string' && typeof holder.pid === 'number' ? (holder as LockHolder) : null
+  } catch {
+    return null
+  }
+}
+
+async function isDead(
+  file: string,
+  probe: string,
+  holder: LockHolder | null,
+  self: LockHolder,
+  world: LockWorld,
+): Promise<boolean> {
+  if (holder !== null && holder.host === self.host) {
+    if (holder.pid === self.pid) return true
+    if (!world.isAlive(holder.pid)) return true
+  }
+  try {
+    await utimes(probe, new Date(0), new Date(0))
+    await writeFile(probe, await readFile(probe))
+    return (await stat(probe)).mtimeMs - (await stat(file)).mtimeMs > DEAD_AFTER_S * 1000
+  } catch {
+    // The lock went away meanwhile: try again to take it.
+    return true
+  }
+}
+
+/** Takes a dead lock away; when it turns out to be another than the one judged dead, it is put back. */
+async function putAside(file: string, aside: string, judged: LockHolder | null): Promise<void> {
+  try {
+    await rename(file, aside)
+  } catch {
+    return
+  }
+  const taken = await holderOf(aside)
+  if (taken?.token !== judged?.token) await link(aside, file).catch(() => {})
+  await rm(aside, { force: true })
+}

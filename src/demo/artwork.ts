@@ -92,6 +92,7 @@ export function sunRays(
  * Upright strokes of one letter touch and do not overlap; slanted ones do at their ends, where coverage is cut at 1.
  */
 const STROKE = 1.6
+const GAP = 1.4
 const LETTERS: Record<string, readonly (readonly [number, number, number, number, number?])[]> = (() => {
   const s = STROKE
   const w = 6
@@ -130,7 +131,7 @@ const LETTERS: Record<string, readonly (readonly [number, number, number, number
     F: [left, armTop, armMiddle],
     G: [left, armTop, armBottom, [w - s, half, s, half], [w - s - 1, half, 1, s]],
     H: [left, right, middle],
-    I: [[(w - s) / 2, 0, s, h]],
+    I: [[0, 0, s, h]],
     K: [left, slant(s, h / 2, w - 0.7, 0.6), slant(s, h / 2, w - 0.7, h - 0.6)],
     L: [left, armBottom],
     M: [left, right, top, [(w - 1) / 2, s, 1, 3]],
@@ -191,7 +192,7 @@ export function blockText(text: string, u: number, v: number, height: number): R
         height: tall * scale,
         turn: turn ?? 0,
       })
-    at += (letter === 'I' ? 7 : 7.4) * scale
+    at += (letter === 'I' ? STROKE + GAP : 6 + GAP) * scale
   }
   return shapes
 }
@@ -199,6 +200,6 @@ export function blockText(text: string, u: number, v: number, height: number): R
 /** Width of words set by `blockText`, mm. */
 export function textWidth(text: string, height: number): number {
   let units = 0
-  for (const letter of text) units += letter === ' ' ? 4 : letter === 'I' ? 7 : 7.4
-  return ((units - 1.4) * height) / 8
+  for (const letter of text) units += letter === ' ' ? 4 : letter === 'I' ? STROKE + GAP : 6 + GAP
+  return ((units - GAP) * height) / 8
 }

@@ -9,7 +9,7 @@ const TABLE_REACH = 8
 const TABLE_STEPS = 256
 const TABLE_LAST = 2 * TABLE_REACH * TABLE_STEPS
 /** Sides of the noise textures, lattice points; a power of two so that they wrap. */
-const TEXTURE = 512
+const TEXTURE = 256
 
 /** Where on the film, in mm, and how far the piece reaches to either side along u and v. */
 export interface FilmPiece {
@@ -33,6 +33,8 @@ export interface PieceInk {
 
 export interface InkField {
   piece(at: FilmPiece): PieceInk
+  /** The same field knowing only what can be seen in a larger piece: quicker for the pieces inside it. */
+  within(at: FilmPiece): InkField
 }
 
 /**
@@ -68,57 +70,57 @@ export function inkField(film: Film, cellMm: number, turnDegrees: number, seed: 
     return base * Math.exp(-decay * ink)
   }
 
-  // Light by ink amount 0..1 in 4096 steps, linear between: within 6e-7 of itself at D 4.
+  // Light by ink amount 0..1.25 (rippled) in steps of 1/4096, linear between: within 6e-7 of itself at D 4.
   const steps = 4096
-  const lights = Float64Array.from({ length: steps + 2 }, (_, i) => lightOf(i / steps))
+  const most = 1.25
+  const lights = Float64Array.from({ length: steps * most + 2 }, (_, i) => lightOf(i / steps))
 
   function finish(out: Float64Array, offset: number, count: number, u: number, v: number, du: number, dv: number) {
-    if (hard) {
-      for (let i = 0; i < count; i++) {
-        const change = out[offset + i]!
-        if (ripple === null || change === 0) out[offset + i] = Math.max(full, base + change)
-        else out[offset + i] = base + (change * (lightOf(1 + ripple(u + du * i, v + dv * i)) - base)) / (full - base)
+    // The ripple is smooth: it is asked every few samples and drawn straight between.
+    const stride = ripple === null ? count : Math.max(1, Math.floor(ripple.smoothMm / Math.sqrt(du * du + dv * dv)))
+    for (let start = 0; start < count; start += stride) {
+      const stop = Math.min(count, start + stride)
+      let raise = 1
+      let change = 0
+      if (ripple !== null && anyInk(out, offset + start, offset + stop)) {
+        raise = 1 + ripple.at(u + du * start, v + dv * start)
+        if (stride > 1) change = (1 + ripple.at(u + du * (start + stride), v + dv * (start + stride)) - raise) / stride
       }
-      return
-    }
-    for (let i = 0; i < count; i++) {
-      let ink = out[offset + i]!
-      if (ink <= 0) {
-        out[offset + i] = base
-        continue
+      for (let i = offset + start; i < offset + stop; i++) {
+        if (hard) {
+          const lit = base + out[i]! * (raise === 1 ? 1 : (lightOf(raise) - base) / (full - base))
+          out[i] = Math.max(lightOf(most), lit)
+        } else {
+          const ink = out[i]! > 1 ? raise : out[i]! * raise
+          const at = Math.min(most, Math.max(0, ink)) * steps
+          const k = at | 0
+          const low = lights[k]!
+          out[i] = low + (lights[k + 1]! - low) * (at - k)
+        }
+        raise += change
       }
-      if (ink > 1) ink = 1
-      if (ripple !== null && ink > 1e-5) {
-        out[offset + i] = lightOf(ink * (1 + ripple(u + du * i, v + dv * i)))
-        continue
-      }
-      const at = ink * steps
-      const k = at | 0
-      const low = lights[k]!
-      out[offset + i] = low + (lights[k + 1]! - low) * (at - k)
     }
   }
 
-  return {
+  const fieldOf = (parts: readonly Part[]): InkField => ({
+    within(at) {
+      return fieldOf(parts.filter(part => part.look(at) !== 0))
+    },
     piece(at) {
       let constant = 0
       const varying: Filler[] = []
-      for (let s = 0; s < shapes.length; s++) {
-        const seen = shapes[s]!.look(at)
+      for (const part of parts) {
+        const seen = part.look(at)
         if (typeof seen === 'number') constant += seen
         else varying.push(seen)
       }
       // Sums of floats such as 0.3 + 0.7 must not make ink out of nothing.
       if (Math.abs(constant) < 1e-12) constant = 0
       const even = varying.length === 0
-      const light =
-        even && (ripple === null || constant <= 0)
-          ? hard
-            ? Math.max(full, base + constant)
-            : lightOf(Math.min(1, Math.max(0, constant)))
-          : null
+      const known = even && (ripple === null || constant <= 0)
+      const light = hard ? Math.max(full, base + constant) : lightOf(Math.min(1, Math.max(0, constant)))
       return {
-        light,
+        light: known ? light : null,
         even,
         hard: hard && !even,
         fill(out, offset, count, u, v, du, dv) {
@@ -136,7 +138,8 @@ export function inkField(film: Film, cellMm: number, turnDegrees: number, seed: 
         },
       }
     },
-  }
+  })
+  return fieldOf(shapes)
 }
 
 type Filler = (out: Float64Array, offset: number, count: number, u: number, v: number, du: number, dv: number) => void
@@ -280,7 +283,8 @@ function radialTable(radius: number, reach: number, cellMm: number | null, sigma
 function spreadDisc(radius: number, sigma: number, r: number): number {
   const low = Math.asin(Math.max(-1, (r - 6 * sigma) / radius))
   const high = Math.asin(Math.min(1, Math.max(-1, (r + 6 * sigma) / radius)))
-  const n = 256
+  // A step of at most about half a sigma along the chord, and fine where a large disc's chords close.
+  const n = radius < 16 * sigma ? 64 : 256
   const step = (high - low) / n
   let sum = 0
   for (let i = 0; i <= n; i++) {
@@ -372,19 +376,36 @@ function dotsPart(shape: Dots, weight: number, table: RadialTable): Part {
   }
 }
 
-/** Share by which the ink is raised at a place: banding along the feed plus grain; null when there is neither. */
-function rippleOf(film: Film, seed: number): ((u: number, v: number) => number) | null {
-  const banding = film.banding
-  const grain = film.grain
+interface Ripple {
+  /** Share by which the ink is raised at a place. */
+  at(u: number, v: number): number
+  /** Length over which it may be taken as straight, mm. */
+  readonly smoothMm: number
+}
+
+/** Banding along the feed plus grain; null when there is neither. */
+function rippleOf(film: Film, seed: number): Ripple | null {
+  const { banding, grain } = film
   if ((banding === undefined || banding.amplitude === 0) && (grain === undefined || grain.rms === 0)) return null
   const texture = grain === undefined ? null : noiseTexture(seed ^ 0x51ed270b)
   const perMm = grain === undefined ? 0 : 1000 / grain.correlationUm
   const rms = grain?.rms ?? 0
   const amplitude = banding?.amplitude ?? 0
   const wave = banding === undefined ? 0 : (2 * Math.PI) / banding.pitchMm
-  return (u, v) =>
-    (amplitude === 0 ? 0 : amplitude * Math.sin(wave * v)) +
-    (texture === null ? 0 : rms * sampleTexture(texture, u * perMm, v * perMm))
+  return {
+    at: (u, v) =>
+      (amplitude === 0 ? 0 : amplitude * Math.sin(wave * v)) +
+      (texture === null ? 0 : rms * sampleTexture(texture, u * perMm, v * perMm)),
+    smoothMm: Math.min(
+      banding === undefined ? Infinity : banding.pitchMm / 24,
+      grain === undefined ? Infinity : (0.7 * grain.correlationUm) / 1000,
+    ),
+  }
+}
+
+function anyInk(out: Float64Array, from: number, to: number): boolean {
+  for (let i = from; i < to; i++) if (Math.abs(out[i]!) > 1e-4) return true
+  return false
 }
 
 /** Shift of the artwork at a place, mm, along u (0) or v (1); null when edges are straight. */

@@ -92,11 +92,11 @@ const MOST_INTERLACED_BYTES = 256 << 20
 function needsSharp(layout: TiffLayout): boolean {
   if (layout.compression === 'none' && !layout.tiled) return false
   const chunkBytes = layout.chunkWidth * layout.chunkHeight * layout.samples * (layout.bits / 8)
-  // No decoder reads a tile but whole.
-  if (layout.tiled && chunkBytes > MOST_CHUNK_BYTES)
+  // Tiles are decoded whole by every decoder, and separate planes as whole strips by sharp's: 24 GB were seen for one.
+  if ((layout.tiled || layout.planar) && chunkBytes > MOST_CHUNK_BYTES)
     throw new ProblemError(
       'COMPRESSION_UNSUPPORTED',
-      `${layout.compression === 'none' ? 'tiled' : layout.compression} (tiles of ${Math.round(chunkBytes / 1e6)} MB)`,
+      `${layout.compression === 'none' ? 'tiled' : layout.compression} (${layout.tiled ? 'tiles' : 'planes in strips'} of ${Math.round(chunkBytes / 1e6)} MB)`,
     )
   return chunkBytes > MOST_CHUNK_BYTES
 }

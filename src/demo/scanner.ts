@@ -400,7 +400,7 @@ interface Kernel {
 /**
  * Fine enough for the film's own light edge and for the blur. An ink edge of sigma s is in light about as sharp as a
  * Gaussian of 0.6 s, which is free of aliasing in samples of 0.9 s; a Gaussian kernel taken at samples keeps its
- * width when they are below 1.4 sigma apart; and with hard edges, 0.8.
+ * width when they are below 1.4 sigma apart; and with hard edges, 0.65.
  */
 function sampling(scan: BedScan, hard: boolean): Sampling {
   const { pitchUm } = scanSize(scan)
@@ -408,7 +408,7 @@ function sampling(scan: BedScan, hard: boolean): Sampling {
   const pitch = Math.max(pitchUm.across, pitchUm.along)
   const ink = scan.film.inkSpreadUm
   const blur = Math.min(blurAcrossUm, blurAlongUm)
-  const finest = Math.min(ink > 0 ? 0.9 * ink : Infinity, blur > 0 ? (hard ? 0.8 : 1.4) * blur : pitch / 4)
+  const finest = Math.min(ink > 0 ? 0.9 * ink : Infinity, blur > 0 ? (hard ? 0.65 : 1.4) * blur : pitch / 4)
   const parts = Math.min(24, Math.max(hard ? 3 : 1, Math.ceil(pitch / finest)))
   return {
     parts,

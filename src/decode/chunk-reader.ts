@@ -94,10 +94,13 @@ export function chunkReader(file: ScanFile, layout: TiffLayout, sample: number, 
   return { readWindow, forEachBand }
 }
 
-/** Bytes of a chunk worth reading: a plain one may be followed by padding. */
+/**
+ * Bytes of a chunk worth reading. A plain one may be followed by padding. No compression here makes data more than
+ * half as large again, so what a file claims beyond twice is not read, and cannot fill the memory.
+ */
 function storedBytes(layout: TiffLayout, chunk: number, rows: number): number {
-  if (layout.compression !== 'none') return layout.counts[chunk]!
-  return rows * layout.chunkWidth * layout.samples * (layout.bits / 8)
+  const plain = rows * layout.chunkWidth * layout.samples * (layout.bits / 8)
+  return layout.compression === 'none' ? plain : Math.min(layout.counts[chunk]!, 2 * plain + 65_536)
 }
 
 /** Stored bytes of chunks asked for in order, neighbours read together. The bytes are valid until the next call. */

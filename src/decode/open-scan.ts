@@ -87,6 +87,7 @@ async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenSc
 
 /** Compressed chunks larger than this when unpacked are left to sharp, which reads them row by row. */
 const MOST_CHUNK_BYTES = 64 << 20
+const MOST_STRIP_BYTES = 700e6
 const MOST_INTERLACED_BYTES = 256 << 20
 
 function needsSharp(layout: TiffLayout): boolean {
@@ -98,7 +99,15 @@ function needsSharp(layout: TiffLayout): boolean {
       'COMPRESSION_UNSUPPORTED',
       `${layout.compression === 'none' ? 'tiled' : layout.compression} (${layout.tiled ? 'tiles' : 'planes in strips'} of ${Math.round(chunkBytes / 1e6)} MB)`,
     )
-  return chunkBytes > MOST_CHUNK_BYTES
+  if (!(chunkBytes > MOST_CHUNK_BYTES)) return false
+  // sharp keeps the compressed strip in memory, though not what comes out of it.
+  const largest = layout.counts.reduce((most, count) => Math.max(most, count), 0)
+  if (largest > MOST_STRIP_BYTES)
+    throw new ProblemError(
+      'COMPRESSION_UNSUPPORTED',
+      `${layout.compression} (strips of ${Math.round(largest / 1e6)} MB, compressed)`,
+    )
+  return true
 }
 
 /** LZW from before 1992 packs low bits first; its stream begins with the clear code, which then reads 0, 1. */

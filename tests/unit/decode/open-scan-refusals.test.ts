@@ -1,4 +1,4 @@
-import { mkdirSync, statSync } from 'node:fs'
+import { mkdirSync, statSync, truncateSync } from 'node:fs'
 import { join } from 'node:path'
 import { deflateSync } from 'node:zlib'
 import sharp from 'sharp'
@@ -133,6 +133,19 @@ describe('openScan refuses, each with its code', () => {
         await withTags({ 256: long(60_000), 257: long(60_000), 278: long(60_000) }, { compression, rowsPerStrip: 48 }),
       ).toMatch(/SCAN_(TRUNCATED|DAMAGED)|FILE_NOT_READABLE/)
     expect(Date.now() - before).toBeLessThan(20_000)
+  })
+
+  it('a compressed strip that claims hundreds of megabytes: far too many for its rows are not read, too many for sharp are refused', async () => {
+    const sparse = (tags: NonNullable<TiffToWrite['tags']>): string => {
+      const file = folder.put('sparse.tif', writeTiff({ ...page, compression: 'deflate', rowsPerStrip: 48, tags }))
+      truncateSync(file, 720e6)
+      return file
+    }
+    const before = process.memoryUsage().rss
+    expect(await codeOf(sparse({ 279: long(701e6) }))).toBe('opened')
+    expect(process.memoryUsage().rss - before).toBeLessThan(300e6)
+    const large = { 256: long(60_000), 257: long(60_000), 278: long(60_000) }
+    expect(await codeOf(sparse({ ...large, 279: long(701e6) }))).toBe('COMPRESSION_UNSUPPORTED')
   })
 
   it('directories that lead back to themselves', async () => {

@@ -28,6 +28,9 @@ export interface FoundTablet {
 
 /** Blocks this much below open light are taken for film: clear film passes about 90 % of the light. */
 const FILM_BELOW_OPEN = 0.975
+/** Open light is sought within this of every place (lamps fall off towards the sides of the bed), mm; it never counts as less than this share of the page's. */
+const OPEN_NEAR_MM = 20
+const LEAST_OPEN = 0.9
 /** Share of open light's span above the darkest place where mid-tones begin. */
 const MIDTONE_FROM = 0.0005
 /** Smallest thing looked at as a tablet, and the gap between steps that is bridged, mm. */
@@ -55,7 +58,7 @@ const FEWEST_SEEN = 4
 export function findTablet(survey: PageSurvey, certificate: Certificate, umPerPixel: number): FoundTablet {
   const blockMm = (survey.blockPx * umPerPixel) / 1000
   const levels = pageLevels(survey)
-  const marks = midtones(survey, levels)
+  const marks = midtones(survey, levels, blockMm)
   const groups = candidateGroups(survey, marks, blockMm)
   if (groups.length === 0)
     throw new ProblemError('TABLET_NOT_FOUND', 'nothing of a strip shape with mid-tones lies on the glass')
@@ -102,12 +105,15 @@ function pageLevels(survey: PageSurvey): Levels {
 }
 
 /** Blocks between open light and the darkest place, thin outlines (the penumbra of opaque things) removed. */
-function midtones(survey: PageSurvey, levels: Levels): Uint8Array {
+function midtones(survey: PageSurvey, levels: Levels, blockMm: number): Uint8Array {
   const { columns, rows, means } = survey
-  const high = levels.open * FILM_BELOW_OPEN
+  const open = brightestNear(means, columns, rows, Math.round(OPEN_NEAR_MM / blockMm), levels.noise)
   const low = levels.dark + Math.max(6 * levels.noise, MIDTONE_FROM * (levels.open - levels.dark))
   const raw = new Uint8Array(means.length)
-  for (let i = 0; i < means.length; i++) raw[i] = means[i]! < high && means[i]! > low ? 1 : 0
+  for (let i = 0; i < means.length; i++) {
+    const high = Math.max(open[i]!, LEAST_OPEN * levels.open) * FILM_BELOW_OPEN
+    raw[i] = means[i]! < high && means[i]! > low ? 1 : 0
+  }
   const inner = new Uint8Array(means.length)
   for (let r = 1; r + 1 < rows; r++)
     for (let c = 1; c + 1 < columns; c++) {
@@ -118,6 +124,40 @@ function midtones(survey: PageSurvey, levels: Levels): Uint8Array {
       inner[at] = all
     }
   return spread(inner, columns, rows, 1)
+}
+
+/** Greatest block mean within `reach` blocks (square) of each, less what noise lifts the greatest of many by. */
+function brightestNear(means: Float32Array, columns: number, rows: number, reach: number, noise: number): Float32Array {
+  const along = new Float32Array(means.length)
+  for (let r = 0; r < rows; r++) runningMost(means, along, r * columns, 1, columns, reach)
+  const both = new Float32Array(means.length)
+  for (let c = 0; c < columns; c++) runningMost(along, both, c, columns, rows, reach)
+  return both.map(value => value - 4 * noise)
+}
+
+/** Running maximum over +/- reach by a queue of falling values (each enters and leaves once). */
+function runningMost(
+  from: Float32Array,
+  to: Float32Array,
+  start: number,
+  stride: number,
+  length: number,
+  reach: number,
+): void {
+  const queue = new Int32Array(length)
+  let head = 0
+  let tail = 0
+  for (let i = 0; i < length + reach; i++) {
+    if (i < length) {
+      const value = from[start + i * stride]!
+      while (tail > head && from[start + queue[tail - 1]! * stride]! <= value) tail--
+      queue[tail++] = i
+    }
+    const at = i - reach
+    if (at < 0 || at >= length) continue
+    while (queue[head]! < at - reach) head++
+    to[start + at * stride] = from[start + queue[head]! * stride]!
+  }
 }
 
 /** Every cell within `reach` cells (square) of a marked one. */

@@ -6,6 +6,8 @@ import { codeToDensity, formulaUncertainty } from './response-curve.js'
 const CODES = 65536
 /** A guess is capped here, D: no film is deeper, and light near none has no logarithm. */
 const DEEPEST_GUESS = 5.5
+/** Step of the table of lower ends, D. */
+const BOUND_STEP = 0.01
 /** Unknown response: black and noise are unknown too, so a code is taken to be this uncertain, codes. */
 const UNKNOWN_CODE_ERROR = 5
 
@@ -17,11 +19,13 @@ const UNKNOWN_CODE_ERROR = 5
  * - `fit`: standard error of the knots round it;
  * - `noise`: the given standard error of the mean code through the curve's slope;
  * - `black`: what is not known of black, veil and gamma, the knots held (they were measured, so inside the tablet little).
- * Combined in quadrature (JCGM 100:2008, 5.1.2). Assumes the scan was made at the calibration's setting.
+ * Combined in quadrature (JCGM 100:2008, 5.1.2). Beyond the deepest density told apart the answer is a bound: the film
+ * is at least so dense, its uncertainty (k = 2) already taken off; `standard` and `budget` are those at the deepest density.
+ * Assumes the scan was made at the calibration's setting.
  */
 export function lightScale(calibration: Calibration): LightScale {
   const { response, deepest } = calibration
-  const { black, blackError, knots } = response
+  const { black, knots } = response
   const curve = codeToDensity(response)
   const formula = formulaUncertainty(response)
   const expanded = [
@@ -65,6 +69,17 @@ export function lightScale(calibration: Calibration): LightScale {
     return (low + high) / 2
   }
 
+  // What is as dark as a code, or darker, is at least as dense as anything brighter: the best of those lower ends counts.
+  const lowerEnds: number[] = []
+  for (let i = 0; i <= DEEPEST_GUESS / BOUND_STEP; i++) {
+    const { standard } = estimate(codeOf(i * BOUND_STEP), 0)
+    lowerEnds.push(Math.max(0, lowerEnds.at(-1) ?? 0, i * BOUND_STEP - 2 * standard))
+  }
+  function leastDensity(code: number): number {
+    const at = Math.min(curve.density(code), DEEPEST_GUESS) / BOUND_STEP
+    return lowerEnds[Math.max(0, Math.floor(at))]!
+  }
+
   return {
     calibrated: true,
     transmittance,
@@ -75,11 +90,9 @@ export function lightScale(calibration: Calibration): LightScale {
       const raw = curve.density(meanCode)
       const guess = Math.min(raw, DEEPEST_GUESS)
       if (raw <= deepest) return { density: raw, bound: null, guess, ...estimate(meanCode, codeError) }
-      // The bound: the least density that the code, brighter by twice its own and black's uncertainty, may still mean.
       const { standard, budget } = estimate(deepestCode, codeError)
-      const least = curve.density(Math.max(meanCode, black) + 2 * Math.hypot(codeError, blackError))
-      const others = Math.hypot(...budget.filter(c => c.name === 'tablet' || c.name === 'fit').map(c => c.standard))
-      return { density: Math.max(0, Math.min(deepest, least - 2 * others)), bound: 'atLeast', guess, standard, budget }
+      const density = Math.min(deepest, leastDensity(meanCode + 2 * codeError))
+      return { density, bound: 'atLeast', guess, standard, budget }
     },
     code(light) {
       return light === 0 ? black : light > 0 ? codeOf(-Math.log10(light)) : 2 * black - codeOf(-Math.log10(-light))

@@ -1,4 +1,4 @@
-import { median, trimmedMean } from '../imaging/robust.js'
+import { median, quantile, trimmedMean } from '../imaging/robust.js'
 import type { OpenScan } from '../model/scan.js'
 import type { FoundTablet } from './find-tablet.js'
 import type { PageSurvey } from './page-survey.js'
@@ -22,8 +22,12 @@ const CLEAR_OF_MM = 1.5
 const WINDOW_MM = 1.5
 const MOST_PLACES = 24
 const FEWEST_PLACES = 3
+/** Only places within this of the tablet count as its open light, when there are enough: lamps fall off towards the sides. */
+const NEAR_MM = 12
 /** Open light: as bright as the brightest plateau to within this share (lamps fall off by a percent or two). */
 const OPEN_WITHIN = 0.985
+/** Open light anywhere on the page is at least this share of the brightest. */
+const LEAST_OPEN = 0.95
 
 /**
  * Open light and dark (an opaque holder or card) beside the tablet.
@@ -42,6 +46,8 @@ export function pageReferences(
   const { means, columns, rows, blockPx } = survey
   const reach = Math.max(1, Math.round((CLEAR_OF_MM * 1000) / umPerPixel / blockPx))
   const offTablet = new Uint8Array(means.length)
+  const near = new Uint8Array(means.length)
+  const nearPx = (NEAR_MM * 1000) / umPerPixel
   const margin = (CLEAR_OF_MM * 1000) / umPerPixel
   const middle = {
     column: (tablet.centres[0]!.column + tablet.centres.at(-1)!.column) / 2,
@@ -56,20 +62,28 @@ export function pageReferences(
       const u = dc * tablet.axis.column + dr * tablet.axis.row
       const v = -dc * tablet.axis.row + dr * tablet.axis.column
       if (!(Math.abs(u) < halfLength && Math.abs(v) < halfWidth)) offTablet[r * columns + c] = 1
+      if (Math.abs(u) < halfLength + nearPx && Math.abs(v) < halfWidth + nearPx) near[r * columns + c] = 1
     }
   const bright: number[] = []
   for (let i = 0; i < means.length; i++) if (offTablet[i] === 1) bright.push(means[i]!)
   if (bright.length === 0) return { open: null, dark: null }
   bright.sort((a, b) => a - b)
   const top = bright[Math.floor(bright.length * 0.98)]!
+  // The brightest plateau near the tablet, if it is open light at all: never clear film beside it.
+  const beside: number[] = []
+  for (let i = 0; i < means.length; i++)
+    if (offTablet[i] === 1 && near[i] === 1 && means[i]! > LEAST_OPEN * top) beside.push(means[i]!)
+  const topNear = beside.length >= MOST_PLACES ? quantile(beside, 0.95) : top
   const bottom = bright[Math.floor(bright.length * 0.01)]!
-  const isOpen = (code: number) => code >= OPEN_WITHIN * top
+  const isOpen = (code: number) => code >= OPEN_WITHIN * topNear
   const span = Math.max(1, top - bottom)
   const darkBelow = Math.max(deepestCode, tablet.darkCode) + 6 * noiseOf(survey) + 5e-4 * span
   const isDark = (code: number) => code <= darkBelow
-  const openPlaces = inner(means, offTablet, columns, rows, reach, isOpen)
+  const openAnywhere = inner(means, offTablet, columns, rows, reach, isOpen)
+  const openNear = openAnywhere.filter(i => near[i] === 1)
+  const openPlaces = openNear.length >= MOST_PLACES ? openNear : openAnywhere
   const darkPlaces = inner(means, offTablet, columns, rows, reach, isDark)
-  const open = top > tablet.openCode * OPEN_WITHIN ? readPlaces(openPlaces, 'place') : null
+  const open = topNear > tablet.openCode * LEAST_OPEN ? readPlaces(openPlaces, 'place') : null
   return { open, dark: readPlaces(darkPlaces, 'mean') }
 
   function readPlaces(places: readonly number[], error: 'place' | 'mean'): PageReference | null {

@@ -71,6 +71,8 @@ export interface TabletScene {
   readonly blurUm?: number
   /** Sharpening of the codes: amount of unsharp mask, along the rows and columns with a radius of `radius` px. */
   readonly sharpen?: { readonly amount: number; readonly radius: number }
+  /** Fall of light from the middle of the page to its left and right side, share. */
+  readonly shading?: number
   readonly header?: Partial<ScanHeader>
 }
 
@@ -136,6 +138,7 @@ export function tabletRaster(scene: TabletScene): OpenScan {
         const [bx, by] = [u + long / 2 - bar.x, v + short / 2 - bar.y]
         value *= 1 - step(bx) * step(bar.width - bx) * step(by) * step(bar.height - by)
       }
+      value *= 1 - (scene.shading ?? 0) * ((2 * c) / (width - 1) - 1) ** 2
       plain[r * width + c] = scanner.black + scanner.gain * (value + (scanner.veil ?? 0)) ** (1 / scanner.gamma)
     }
   if (scene.sharpen !== undefined) unsharp(plain, width, height, scene.sharpen)

@@ -126,6 +126,8 @@ export function scannedEdge(edge: FilmEdge, spread: NormalSpread): (x: number) =
     const solid = 10 ** -(edge.baseDensity + edge.netDensity)
     return x => clear + (solid - clear) * spreadStep(spread, x)
   }
+  // No scanner at all: the film itself.
+  if (!(spread.sigmaUm > 0 || Math.max(...spread.boxesUm) > 0)) return x => edgeTransmittance(edge, x)
   const slices = 1600
   const reach = 8 * edge.inkSpreadUm
   const width = (2 * reach) / slices

@@ -125,7 +125,11 @@ describe('optics against the one-dimensional truth', () => {
             const off = offTruth(scan, edgeOf)
             expectWithin(off.placeUm, 0, { abs: 0.01, unit: 'um', because: 'a tenth of what is asked (0.1 um)' })
             expectWithin(off.widthShare, 0, { abs: 0.003, unit: '', because: '0.3 % of the 10-90 width is asked' })
-            expectWithin(off.worst, 0, { abs: 0.004, unit: 'T', because: 'edges cut hard in cells ripple a little with the pixel phase' })
+            expectWithin(off.worst, 0, {
+              abs: 0.004,
+              unit: 'T',
+              because: 'edges cut hard in cells ripple a little with the pixel phase',
+            })
             if (ink > 0) expectWithin(off.worst, 0, { abs: 2e-4, unit: 'T', because: 'smooth edges leave hardly any' })
           }
         })

@@ -54,6 +54,7 @@ export function blockOverview(scan: OpenScan, blockPx: number, table: Float32Arr
       let at = r * width
       for (let b = 0; b < columns; b++) {
         const end = Math.min(at + blockPx, (r + 1) * width)
+        // The extremes are taken on codes and the sum on light in one loop: the codes are in the cache but once.
         let sum = 0
         let low = least[into + b]!
         let high = greatest[into + b]!

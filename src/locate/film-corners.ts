@@ -2,7 +2,7 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import { blockCentre } from '../imaging/block-overview.js'
 import { type ConnectedGroup, labelComponents } from '../imaging/label-components.js'
 import type { PixelPoint } from '../model/geometry.js'
-import { HOLDER, OPEN_LIGHT, type Regions } from './find-light.js'
+import { HOLDER, type Regions } from './find-light.js'
 
 /**
  * Corners of the film, of the holder and of anything else worth outlining, in scan pixels, clockwise from the top left.
@@ -19,15 +19,9 @@ export function holderCorners(overview: BlockOverview, regions: Regions): PixelP
   )
 }
 
-/** Share of the page that is open bed. */
-export function openShare(regions: Regions): number {
-  let open = 0
-  for (const label of regions.labels) if (label === OPEN_LIGHT) open++
-  return open / regions.labels.length
-}
-
 function largest(overview: BlockOverview, marks: Uint8Array): PixelPoint[] | null {
   const { columns, rows } = overview
+  if (!marks.includes(1)) return null
   const { labels, groups } = labelComponents(marks, columns, rows)
   const biggest = groups.reduce<ConnectedGroup | undefined>(
     (best, g) => (best === undefined || g.cells > best.cells ? g : best),

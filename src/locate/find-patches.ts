@@ -1,4 +1,5 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
+import { fullWindows } from '../imaging/full-windows.js'
 import { integralImage } from '../imaging/integral-image.js'
 import { labelComponents } from '../imaging/label-components.js'
 import type { PixelRect } from '../model/geometry.js'
@@ -12,8 +13,8 @@ const MARGIN_UM = 300
 /** Base is read this far from open light: the film's own rim bends light. */
 const RIM_UM = 1000
 /** Patches read from one solid, and altogether. More would cost time and tell nothing new: they share the calibration's error. */
-const PATCHES_A_SOLID = 9
-const MOST_SOLIDS = 60
+const PATCHES_A_SOLID = 6
+const MOST_SOLIDS = 40
 const MOST_BASES = 36
 
 export interface FoundPatches {
@@ -47,23 +48,27 @@ export function findPatches(
 
   // Solids: windows of nothing but solid blocks; light summed to find the lightest.
   const solidMarks = Uint8Array.from(regions.labels, label => (label === SOLID ? 1 : 0))
-  const solidSum = integralImage(solidMarks, columns, rows)
-  const lightSum = integralImage(overview.light, columns, rows)
+  const solidFits = fullWindows(solidMarks, columns, rows, across.blocks, along.blocks)
   const { labels: areaOf } = labelComponents(solidMarks, columns, rows)
-  const full = across.blocks * along.blocks
   interface Candidate {
     column: number
     row: number
     light: number
   }
+  const innerLight = (column: number, row: number) => {
+    let sum = 0
+    for (let r = 0; r < along.inner; r++) {
+      const from = (row + along.inset + r) * columns + column + across.inset
+      for (let c = from; c < from + across.inner; c++) sum += overview.light[c]!
+    }
+    return sum / (across.inner * along.inner)
+  }
   const byArea = new Map<number, Candidate[]>()
   for (let row = 0; row + along.blocks <= rows; row++)
     for (let column = 0; column + across.blocks <= columns; column++) {
-      if (solidMarks[row * columns + column] === 0) continue
-      if (solidSum.sum(column, row, across.blocks, along.blocks) !== full) continue
+      if (solidFits[row * columns + column] === 0) continue
       const area = areaOf[(row + (along.blocks >> 1)) * columns + column + (across.blocks >> 1)]!
-      const light =
-        lightSum.sum(column + across.inset, row + along.inset, across.inner, along.inner) / (across.inner * along.inner)
+      const light = innerLight(column, row)
       const list = byArea.get(area)
       if (list === undefined) byArea.set(area, [{ column, row, light }])
       else list.push({ column, row, light })
@@ -83,20 +88,15 @@ export function findPatches(
 
   // Base: clear film away from ink and from the film's rim.
   const baseMarks = Uint8Array.from(regions.labels, label => (label === BASE ? 1 : 0))
-  const baseSum = integralImage(baseMarks, columns, rows)
-  const outsideSum = integralImage(
-    Uint8Array.from(regions.labels, label => (label === OPEN_LIGHT || label === HOLDER ? 1 : 0)),
-    columns,
-    rows,
-  )
+  const baseFits = fullWindows(baseMarks, columns, rows, across.blocks, along.blocks)
+  const outside = Uint8Array.from(regions.labels, label => (label === OPEN_LIGHT || label === HOLDER ? 1 : 0))
+  const outsideSum = integralImage(outside, columns, rows)
   const rim = Math.ceil(RIM_UM / (blockPx * Math.min(umPerPixel.across, umPerPixel.along)))
   const bases: Candidate[] = []
   for (let row = 0; row + along.blocks <= rows; row++)
     for (let column = 0; column + across.blocks <= columns; column++) {
-      if (baseMarks[row * columns + column] === 0) continue
       // Every other window is enough to choose from: a quarter of the work on a page that is mostly clear.
-      if ((row & 1) === 1 || (column & 1) === 1) continue
-      if (baseSum.sum(column, row, across.blocks, along.blocks) !== full) continue
+      if ((row & 1) === 1 || (column & 1) === 1 || baseFits[row * columns + column] === 0) continue
       const left = Math.max(0, column - rim)
       const top = Math.max(0, row - rim)
       const width = Math.min(columns, column + across.blocks + rim) - left

@@ -15,3 +15,44 @@ describe('labelComponents', () => {
     expect(() => labelComponents(new Uint8Array(5), 3, 2)).toThrow('marks must have 6 entries; got 5')
   })
 })
+
+describe('labelComponents against a flood fill', () => {
+  it('groups random grids alike', () => {
+    let state = 5
+    const random = () => {
+      state = (state * 1664525 + 1013904223) % 4294967296
+      return state / 4294967296
+    }
+    for (let trial = 0; trial < 40; trial++) {
+      const columns = 1 + Math.floor(random() * 30)
+      const rows = 1 + Math.floor(random() * 30)
+      const marks = Uint8Array.from({ length: columns * rows }, () => (random() < 0.45 ? 1 : 0))
+      const { labels, groups } = labelComponents(marks, columns, rows)
+      const seen = new Int32Array(marks.length)
+      let found = 0
+      marks.forEach((mark, seed) => {
+        if (mark === 0 || seen[seed] !== 0) return
+        found++
+        const stack = [seed]
+        seen[seed] = found
+        let cells = 0
+        while (stack.length > 0) {
+          const at = stack.pop()!
+          cells++
+          expect(labels[at]).toBe(found)
+          for (let dr = -1; dr <= 1; dr++)
+            for (let dc = -1; dc <= 1; dc++) {
+              const c = (at % columns) + dc
+              const r = Math.floor(at / columns) + dr
+              const next = r * columns + c
+              if (c < 0 || r < 0 || c >= columns || r >= rows || marks[next] === 0 || seen[next] !== 0) continue
+              seen[next] = found
+              stack.push(next)
+            }
+        }
+        expect(groups[found - 1]!.cells).toBe(cells)
+      })
+      expect(groups).toHaveLength(found)
+    }
+  })
+})

@@ -1,0 +1,382 @@
+import { randomBytes } from 'node:crypto'
+import { existsSync, readFileSync } from 'node:fs'
+import { mkdir, readdir, readFile, rm, stat } from 'node:fs/promises'
+import { hostname, tmpdir } from 'node:os'
+import { basename, join, relative, resolve, sep } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import Tinypool from 'tinypool'
+import { loadCalibrations } from './calibrate/calibration-file.js'
+import { openScan } from './decode/open-scan.js'
+import { openSqliteStore, sqliteFault } from './history/sqlite-store.js'
+import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
+import type { MeasuredScan, MeasureRequest } from './model/measured.js'
+import { type Problem, ProblemError } from './model/problem.js'
+import type { Channel, ScanHeader } from './model/scan.js'
+import type { Sidecar, SiteSettings } from './model/site.js'
+import type { BoardRow, Store } from './model/store.js'
+import { writeBoard } from './pipeline/board-writer.js'
+import { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
+import type { CheckAnswer } from './pipeline/check-worker.js'
+import { checkWorkspace, type HealthFinding } from './pipeline/check-workspace.js'
+import { exportHistory } from './pipeline/export-history.js'
+import { initWorkspace } from './pipeline/init-workspace.js'
+import { type HowToInspect, intoWorkspace } from './pipeline/inspect-into-workspace.js'
+import { type InspectedScan, type InspectionStep, inspectScan, type JobTypeShelf } from './pipeline/inspect-scan.js'
+import { page, recordText } from './pipeline/keep-inspection.js'
+import { loadJobTypes } from './pipeline/load-job-types.js'
+import type { WorkerAnswer } from './pipeline/measure-worker.js'
+import { reportName } from './pipeline/report-name.js'
+import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
+import { writeWhole } from './pipeline/write-whole.js'
+import { parseSidecar } from './settings/sidecar-settings.js'
+import { parseSiteSettings } from './settings/site-settings.js'
+import { openJournal } from './watch/journal.js'
+import { type WatchEvent, watchInbox } from './watch/watch-inbox.js'
+import { takeLock } from './watch/workspace-lock.js'
+
+export { DEMO_SCANNER, DEMO_SHOP, demoScans, writeDemoScan } from './demo/shop.js'
+export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
+export type { HealthFinding } from './pipeline/check-workspace.js'
+export type { InspectionStep } from './pipeline/inspect-scan.js'
+export { formatLimit, formatReading } from './report/format-reading.js'
+export { formatDay, formatTime } from './report/format-time.js'
+export { checkPositiveName } from './settings/file-identity.js'
+export { nearestName } from './settings/nearest-name.js'
+export type { WatchEvent } from './watch/watch-inbox.js'
+
+// This file and cli.ts are the only ones that choose the real clock, disk, store and workers.
+
+/** Where words go: what a person reads, and what a program reads. */
+export interface Terminal {
+  /** A line for programs, on standard output. */
+  out(line: string): void
+  /** A line for people, on standard error. */
+  say(line: string): void
+  /** Whether people watch, so that a moving progress line makes sense. */
+  readonly isTTY: boolean
+}
+
+/** What stands for the world; tests put parts of it in place. */
+export interface World {
+  readonly terminal: Terminal
+  readonly cwd: string
+  readonly now: () => Date
+  /** A clock that only goes forward, ms. */
+  readonly tick: () => number
+  /** Ends watching. */
+  readonly stop: AbortSignal
+  /** The pixel half in place of the worker threads. */
+  readonly measure?: (request: MeasureRequest, temporary: string) => Promise<MeasuredScan>
+}
+
+export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | 'stop'> {
+  readonly software: string
+  /** Folder of a workspace: the one named, else the current folder if it is one, else null. @throws ProblemError WORKSPACE_MISSING */
+  workspaceFolder(named: string | undefined): string | null
+  openWorkspace(folder: string, options?: WorkspaceOptions): Promise<Workspace>
+  initWorkspace(folder: string, settings?: Partial<SiteSettings>): Promise<WorkspacePaths>
+  checkWorkspace(folder: string): Promise<readonly HealthFinding[]>
+  /** Inspects with the shipped job types and no calibration; keeps nothing. */
+  inspectLoose(arrival: ScanArrival, options?: WorkspaceOptions): Promise<InspectedScan>
+  shippedJobTypes(): Promise<JobTypeShelf>
+  /** Writes report and record of a loose inspection into a folder. Returns the report's path. */
+  writeLooseReport(inspected: InspectedScan, folder: string): Promise<string>
+  /** A scan as the command line names it, with its sidecar. @throws ProblemError FILE_*, SIDECAR_INVALID */
+  arrivalOf(file: string, told: ScanArrival['told'], inbox: string | null): Promise<ScanArrival>
+  /** Lets worker threads go. */
+  close(): Promise<void>
+}
+
+export interface WorkspaceOptions {
+  readonly onStep?: (step: InspectionStep, arrival: ScanArrival) => void
+}
+
+export interface Workspace {
+  readonly paths: WorkspacePaths
+  readonly site: SiteSettings
+  readonly store: Store
+  jobTypes(): Promise<JobTypeShelf>
+  inspect(arrival: ScanArrival, how: HowToInspect): Promise<InspectionOutcome>
+  calibrate(task: {
+    readonly scan: string
+    readonly scanner: string
+    readonly tablet: string
+    readonly edge: string | null
+  }): ReturnType<typeof calibrateFromFiles>
+  watch(options: { readonly once: boolean; readonly tell: (event: WatchEvent) => void }): Promise<void>
+  writeBoard(): Promise<readonly BoardRow[]>
+  exportTo(file: string, form: 'csv' | 'json'): Promise<number>
+  /** Path of a record's report. */
+  reportOf(row: { readonly positive: string; readonly id: string }): string
+  close(): Promise<void>
+}
+
+/** The program's own job types. */
+const SHIPPED = fileURLToPath(new URL('../pipelines/', import.meta.url))
+
+/** `x.y.z` of package.json. */
+export const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
+
+/** The real world of this process. */
+export function realWorld(): World {
+  const stop = new AbortController()
+  for (const signal of ['SIGINT', 'SIGTERM'] as const)
+    process.on(signal, () => {
+      // The second time people mean it; what is half done is finished by the next start.
+      if (stop.signal.aborted) process.exit(130)
+      stop.abort()
+    })
+  return {
+    terminal: {
+      out: line => void process.stdout.write(`${line}\n`),
+      say: line => void process.stderr.write(`${line}\n`),
+      isTTY: process.stderr.isTTY === true,
+    },
+    cwd: process.cwd(),
+    now: () => new Date(),
+    tick: () => performance.now(),
+    stop: stop.signal,
+  }
+}
+
+/** The program, put together. */
+export function createApp(world: World): App {
+  const { now, tick, stop, terminal, cwd } = world
+  const software = `burngate ${version}`
+  const self = {
+    pid: process.pid,
+    host: hostname(),
+    token: `${process.pid}-${randomBytes(6).toString('hex')}`,
+    since: now().toISOString(),
+  }
+  let pool: Tinypool | null = null
+  const closers: (() => Promise<void>)[] = []
+
+  const measureIn = (temporary: string, workers: number) => async (request: MeasureRequest) => {
+    await mkdir(temporary, { recursive: true })
+    if (world.measure !== undefined) return world.measure(request, temporary)
+    pool ??= makePool(workers)
+    const answer = (await pool.run({ request, tempDir: temporary })) as WorkerAnswer
+    if (!answer.ok) throw reraised(answer.problem)
+    return answer.measured
+  }
+  const checkIn = (temporary: string, workers: number, channel: Channel) => async (file: string) => {
+    await mkdir(temporary, { recursive: true })
+    pool ??= makePool(workers)
+    const task = { file, channel, tempDir: temporary }
+    const answer = (await pool.run(task, { filename: workerFile('check-worker') })) as CheckAnswer
+    if (answer.problem !== null) throw reraised(answer.problem)
+  }
+  const readHeaderIn =
+    (temporary: string) =>
+    async (file: string, channel: Channel): Promise<ScanHeader> => {
+      await mkdir(temporary, { recursive: true })
+      const scan = await openScan(file, { channel, tempDir: temporary })
+      scan.close()
+      return scan.header
+    }
+  /** A folder of this process alone; what dead processes of this host left beside it is cleared. */
+  const ownTemporary = async (parent: string): Promise<string> => {
+    for (const name of await readdir(parent).catch(() => [])) {
+      const [, host, pid] = /^(.+)~(\d+)~[0-9a-f]+$/.exec(name) ?? []
+      if (host === self.host && pid !== undefined && !isAlive(Number(pid)))
+        await rm(join(parent, name), { recursive: true, force: true }).catch(() => {})
+    }
+    const own = join(parent, `${self.host}~${self.pid}~${randomBytes(4).toString('hex')}`)
+    closers.push(() => rm(own, { recursive: true, force: true }))
+    return own
+  }
+  let looseTemporary: Promise<string> | null = null
+
+  return {
+    terminal,
+    cwd,
+    now,
+    tick,
+    stop,
+    software,
+    workspaceFolder(named) {
+      if (named !== undefined) return resolve(cwd, named)
+      return existsSync(join(cwd, 'burngate.yaml')) ? cwd : null
+    },
+    async openWorkspace(folder, options = {}) {
+      const paths = workspacePaths(folder)
+      const site = parseSiteSettings(await settingsText(paths), 'burngate.yaml')
+      const store = await openSqliteStore(paths.database)
+      const temporary = await ownTemporary(paths.temporary)
+      const load = async () => ({
+        jobTypes: await loadJobTypes(paths.jobTypes),
+        calibrations: (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
+      })
+      const inspect = intoWorkspace({
+        paths,
+        store,
+        site,
+        temporary,
+        load,
+        readHeader: readHeaderIn(temporary),
+        measure: measureIn(temporary, site.workers),
+        now,
+        software,
+        ...options,
+      })
+      const board = { store, file: paths.board, site, now }
+      return {
+        paths,
+        site,
+        store,
+        jobTypes: async () => (await load()).jobTypes,
+        inspect,
+        async calibrate(task) {
+          await mkdir(temporary, { recursive: true })
+          return calibrateFromFiles({ ...task, site, scanners: paths.scanners, temporary, now: now(), software })
+        },
+        async watch({ once, tell }) {
+          await mkdir(paths.inbox, { recursive: true })
+          const lock = await takeLock(paths.lock, self, { isAlive })
+          try {
+            const journal = await openJournal(paths.journal)
+            try {
+              await watchInbox({
+                inbox: paths.inbox,
+                rejected: paths.rejected,
+                site,
+                journal,
+                inspect: arrival => inspect(arrival, { skipKnown: true, mayLink: true }),
+                checkWhole: checkIn(temporary, site.workers, site.channel),
+                readSidecar: parseSidecar,
+                now,
+                tick,
+                tell,
+                beat: () => lock.beat(),
+                stop,
+                once,
+              })
+            } finally {
+              await journal.close()
+            }
+          } finally {
+            await lock.release()
+          }
+        },
+        writeBoard: () => writeBoard(board),
+        exportTo: (file, form) => exportHistory(store, resolve(cwd, file), form),
+        reportOf: row => join(paths.reports, `${reportName(row)}.html`),
+        close: () => store.close(),
+      }
+    },
+    async initWorkspace(folder, settings) {
+      return initWorkspace(resolve(cwd, folder), SHIPPED, settings)
+    },
+    async checkWorkspace(folder) {
+      const paths = workspacePaths(folder)
+      await settingsText(paths)
+      return checkWorkspace({ paths, databaseFault: sqliteFault, now: now() })
+    },
+    async inspectLoose(arrival, options = {}) {
+      looseTemporary ??= ownTemporary(join(tmpdir(), 'burngate'))
+      const temporary = await looseTemporary
+      const site = parseSiteSettings('', 'burngate.yaml')
+      const inspected = await inspectScan(
+        arrival,
+        {
+          site,
+          jobTypes: await loadJobTypes(SHIPPED),
+          calibrations: [],
+          store: null,
+          readHeader: readHeaderIn(temporary),
+          measure: measureIn(temporary, site.workers),
+          now,
+          software,
+          ...options,
+        },
+        false,
+      )
+      if (!('inspection' in inspected)) throw new Error('a loose inspection has no history to know it from')
+      return inspected
+    },
+    shippedJobTypes: () => loadJobTypes(SHIPPED),
+    async writeLooseReport(inspected, folder) {
+      const report = join(resolve(cwd, folder), `${reportName(inspected.inspection)}.html`)
+      await writeWhole(report, page(inspected, [], parseSiteSettings('', 'burngate.yaml')))
+      await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspected.inspection))
+      return report
+    },
+    async arrivalOf(file, told, inbox) {
+      const path = resolve(cwd, file)
+      const state = await stat(path).catch((error: NodeJS.ErrnoException) => {
+        if (error.code === 'ENOENT' || error.code === 'ENOTDIR') throw new ProblemError('FILE_MISSING', file)
+        throw new ProblemError('FILE_NOT_READABLE', `${file}: ${error.code}`)
+      })
+      const steps = inbox === null ? [] : relative(inbox, path).split(sep)
+      return {
+        file: path,
+        name: basename(path),
+        folder: steps.length > 1 && steps[0] !== '..' ? steps[0]! : null,
+        fileTime: state.mtime.toISOString(),
+        sidecar: await sidecarBeside(path),
+        told,
+      }
+    },
+    async close() {
+      for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})
+      await pool?.destroy()
+      pool = null
+    },
+  }
+}
+
+async function settingsText(paths: WorkspacePaths): Promise<string> {
+  try {
+    return await readFile(paths.settings, 'utf8')
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException
+    if (code === 'ENOENT' || code === 'ENOTDIR') throw new ProblemError('WORKSPACE_MISSING', paths.root)
+    throw new ProblemError('FILE_NOT_READABLE', `${paths.settings}: ${code}`)
+  }
+}
+
+async function sidecarBeside(scan: string): Promise<{ text: string; facts: Sidecar } | null> {
+  for (const file of [`${scan}.yaml`, `${scan}.yml`]) {
+    try {
+      const text = await readFile(file, 'utf8')
+      return { text, facts: parseSidecar(text, basename(file)) }
+    } catch (error) {
+      if (error instanceof ProblemError) throw error
+      const { code } = error as NodeJS.ErrnoException
+      if (code !== 'ENOENT') throw new ProblemError('FILE_NOT_READABLE', `${file}: ${code}`)
+    }
+  }
+  return null
+}
+
+/** Worker threads run the built file, or the source when the program itself runs from source. */
+function workerFile(name: 'measure-worker' | 'check-worker'): string {
+  const extension = import.meta.url.endsWith('.ts') ? 'ts' : 'js'
+  return new URL(`./pipeline/${name}.${extension}`, import.meta.url).href
+}
+
+function makePool(workers: number): Tinypool {
+  return new Tinypool({
+    filename: workerFile('measure-worker'),
+    minThreads: 0,
+    maxThreads: workers,
+    idleTimeout: 10_000,
+  })
+}
+
+/** A problem that came from another thread as data, as an error again. */
+function reraised(problem: Problem): ProblemError {
+  const error = new ProblemError(problem.code)
+  return Object.assign(error, { problem, message: `${problem.code}: ${problem.what}; ${problem.next}` })
+}
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0)
+    return true
+  } catch (error) {
+    // Another user's process may not be asked, but it is there.
+    return (error as NodeJS.ErrnoException).code === 'EPERM'
+  }
+}

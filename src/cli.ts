@@ -1,0 +1,154 @@
+#!/usr/bin/env node
+import { readFileSync } from 'node:fs'
+import { Command, CommanderError } from 'commander'
+import type { App } from './app.js'
+import { ProblemError } from './model/problem.js'
+
+// Only what the command line itself needs is loaded here; each command loads the rest when it is called.
+
+const USAGE = 64
+const NOT_INSPECTED = 3
+const FAULT = 70
+/** Problems that mean the command line named the wrong thing. */
+const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
+  'WORKSPACE_MISSING',
+  'WORKSPACE_NOT_EMPTY',
+  'SCANNER_NAME_INVALID',
+])
+
+const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
+let code = 0
+
+/** Runs a command with the real world around it and turns whatever it throws into a line and an exit status. */
+async function run(options: { readonly json?: unknown }, command: (app: App) => Promise<number>): Promise<void> {
+  const { createApp, realWorld } = await import('./app.js')
+  const app = createApp(realWorld())
+  try {
+    code = await command(app)
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error
+    const { problemLine, sayProblem } = await import('./commands/say-problem.js')
+    if (options.json === true) app.terminal.out(problemLine(error.problem, null))
+    sayProblem(app.terminal, error.problem)
+    code = USAGE_PROBLEMS.has(error.problem.code) ? USAGE : NOT_INSPECTED
+  } finally {
+    await app.close()
+  }
+}
+
+const program = new Command('burngate')
+  .description('Measures scanned film positives for screen printing and answers pass, fail or recheck.')
+  .version(`burngate ${version}`, '-V, --version', 'say the version')
+  .helpOption('-h, --help', 'say how it is used')
+  .helpCommand('help [command]', 'say how a command is used')
+  .showHelpAfterError('(burngate --help says how it is used)')
+  .exitOverride()
+  .addHelpText(
+    'after',
+    `
+Exit status: 0 all pass, 1 something failed, 2 nothing failed but something needs a recheck, 3 a scan could not be
+inspected, 64 the command line was wrong, 70 burngate itself failed. Of several scans the first of 70, 1, 3, 2 that holds.
+
+burngate measures film. It does not decide exposure or safety: exposure lamps emit ultraviolet light that injures eyes
+and skin; guard and interlock them as their maker and local rules say.`,
+  )
+
+const workspaceOption = ['-w, --workspace <dir>', 'the workspace; without it the current folder, if it is one'] as const
+
+program
+  .command('init')
+  .argument('<dir>', 'an empty or new folder')
+  .description('make a workspace: settings, job types, inbox')
+  .action((folder: string) => run({}, async app => (await import('./commands/init.js')).initCommand(folder, app)))
+
+program
+  .command('demo')
+  .argument('[dir]', 'where the demo shop is made', 'demo-shop')
+  .description('a whole shop in a minute: makes scans, calibrates, watches, reports')
+  .action((folder: string) => run({}, async app => (await import('./commands/demo.js')).demoCommand(folder, app)))
+
+program
+  .command('inspect')
+  .argument('<scan...>', 'TIFF or PNG scans of positives; they stay where they are')
+  .description('inspect scans: verdict, readings, report')
+  .option(...workspaceOption)
+  .option('-t, --job-type <name>', 'the job type that judges them')
+  .option('-p, --positive <id>', 'which positive it is')
+  .option('-s, --scanner <name>', 'the scanner, as calibrated')
+  .option('-o, --out <dir>', 'outside a workspace: write the report here')
+  .option('--json', 'one JSON object a scan on standard output, nothing else there')
+  .action((scans: string[], options) =>
+    run(options, async app => (await import('./commands/inspect.js')).inspectCommand(scans, options, app)),
+  )
+
+program
+  .command('watch')
+  .description('inspect what is dropped into the inbox')
+  .option(...workspaceOption)
+  .option('--once', 'work off the inbox, then leave')
+  .option('--json', 'one JSON object a scan on standard output, nothing else there')
+  .action(options => run(options, async app => (await import('./commands/watch.js')).watchCommand(options, app)))
+
+program
+  .command('calibrate')
+  .argument('<scan>', 'a scan of a step tablet')
+  .description('teach burngate a scanner, from a step tablet')
+  .option(...workspaceOption)
+  .requiredOption('-s, --scanner <name>', 'what the scanner is called')
+  .requiredOption('--tablet <csv>', 'the certificate (step,density[,expanded]), or nominal-21, or nominal-31')
+  .option('--edge <scan>', 'a scan of a razor-straight opaque edge at the same setting')
+  .option('--json', 'the calibration as JSON on standard output')
+  .action((scan: string, options) =>
+    run(options, async app => (await import('./commands/calibrate.js')).calibrateCommand(scan, options, app)),
+  )
+
+program
+  .command('history')
+  .argument('<positive>', 'which positive')
+  .description('every inspection of one positive')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object an inspection on standard output, nothing else there')
+  .action((positive: string, options) =>
+    run(options, async app => (await import('./commands/history.js')).historyCommand(positive, options, app)),
+  )
+
+program
+  .command('board')
+  .description('rewrite reports/index.html, the burn-room board')
+  .option(...workspaceOption)
+  .action(options => run(options, async app => (await import('./commands/board.js')).boardCommand(options, app)))
+
+program
+  .command('export')
+  .description('write the whole history to a file')
+  .option(...workspaceOption)
+  .option('--csv <file>', 'a line an inspection, for spreadsheets')
+  .option('--json <file>', 'a JSON array of the records')
+  .action(options => run({}, async app => (await import('./commands/export.js')).exportCommand(options, app)))
+
+program
+  .command('check')
+  .description('is this workspace healthy: settings, calibrations, database, stuck files, disk')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object a finding on standard output, nothing else there')
+  .action(options => run(options, async app => (await import('./commands/check.js')).checkCommand(options, app)))
+
+// A reader that has seen enough (`| head`) is no fault.
+for (const stream of [process.stdout, process.stderr])
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error
+  })
+
+try {
+  await program.parseAsync()
+} catch (error) {
+  if (error instanceof CommanderError) code = error.exitCode === 0 ? 0 : USAGE
+  else {
+    code = FAULT
+    const said = error instanceof Error ? error.message : String(error)
+    process.stderr.write(`burngate itself failed: ${said.split('\n', 1)[0]}\n`)
+    if (process.env.BURNGATE_DEBUG === '1') process.stderr.write(`${error instanceof Error ? error.stack : ''}\n`)
+    else process.stderr.write('  To do: run it again with BURNGATE_DEBUG=1 and send what it says to the makers\n')
+  }
+}
+process.exitCode = code

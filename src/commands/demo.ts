@@ -1,0 +1,94 @@
+import { readdir, rm, stat, writeFile } from 'node:fs/promises'
+import { join, relative, resolve } from 'node:path'
+import { type App, DEMO_SCANNER, DEMO_SHOP, demoScans, type WatchEvent, writeDemoScan } from '../app.js'
+import { ProblemError } from '../model/problem.js'
+import { EXIT } from './exit-code.js'
+import { tableLines } from './print-table.js'
+import { plain } from './say-problem.js'
+import { endingOf } from './watch.js'
+
+/** Lies in a demo shop, and nowhere else: only a folder that has it is ever cleared. */
+const MARKER = 'made-by-burngate-demo.txt'
+const DAY_MS = 86_400_000
+
+/**
+ * `burngate demo [DIR]`: makes a shop with its scans, calibrates its scanner, works its inbox off and says where to look.
+ * A demo made before in the same folder is made anew; any other folder that holds files is refused.
+ */
+export async function demoCommand(folder: string, app: App): Promise<number> {
+  const { terminal } = app
+  const begun = app.tick()
+  const root = resolve(app.cwd, folder)
+  await clearOldDemo(root)
+  const paths = await app.initWorkspace(root, { shop: DEMO_SHOP, settleSeconds: 0.2, sidecarWaitSeconds: 0 })
+  await writeFile(
+    join(root, MARKER),
+    'This folder was made by `burngate demo`, which clears and makes it anew each time it is run. Keep nothing here.\n',
+  )
+  const workspace = await app.openWorkspace(root)
+  try {
+    // Yesterday, so that nothing is dated in the future whatever the hour.
+    const scans = demoScans(new Date(app.now().getTime() - DAY_MS).toISOString().slice(0, 10))
+    terminal.say(`Making ${scans.length} scans of ${DEMO_SHOP} in ${root} ...`)
+    const tablets = join(root, 'tablet')
+    const made = new Map<string, Awaited<ReturnType<typeof writeDemoScan>>>()
+    for (const scan of scans.filter(s => s.kind === 'tablet' || s.kind === 'knifeEdge'))
+      made.set(scan.kind, await writeDemoScan(scan, tablets))
+    const tablet = made.get('tablet')!
+    const { calibration } = await workspace.calibrate({
+      scan: tablet.scan,
+      scanner: DEMO_SCANNER,
+      tablet: tablet.certificate!,
+      edge: made.get('knifeEdge')?.scan ?? null,
+    })
+    terminal.say(
+      `Calibrated ${DEMO_SCANNER}: tells density down to ${(Math.floor(calibration.deepest * 100) / 100).toFixed(2)}.`,
+    )
+    const positives = scans.filter(s => s.kind !== 'tablet' && s.kind !== 'knifeEdge')
+    for (const scan of positives) await writeDemoScan(scan, paths.inbox)
+    terminal.say(`Inspecting ${positives.length} files in the inbox ...`)
+
+    const events: WatchEvent[] = []
+    await workspace.watch({ once: true, tell: event => events.push(event) })
+    await workspace.writeBoard()
+    terminal.say('')
+    const shown = [...events].sort((a, b) => placeOf(a, positives) - placeOf(b, positives)).flatMap(rowsOf)
+    for (const line of tableLines([['file', 'verdict', 'why'], ...shown], 100)) terminal.say(line)
+    terminal.say('')
+    terminal.say(`Look at    ${relative(app.cwd, paths.board) || paths.board}   (open it in a browser)`)
+    terminal.say(`Rejected   ${relative(app.cwd, paths.rejected)}   (a .txt beside each file says why)`)
+    terminal.say(`Try next   burngate history reef-label --workspace ${relative(app.cwd, root) || '.'}`)
+    terminal.say(`Took ${((app.tick() - begun) / 1000).toFixed(0)} s.`)
+    // A demo that shows fails and rechecks has worked; only what could not be shown at all is an error.
+    return events.some(event => endingOf(event) === 'fault') ? EXIT.fault : EXIT.pass
+  } finally {
+    await workspace.close()
+  }
+}
+
+async function clearOldDemo(root: string): Promise<void> {
+  const names = await readdir(root).catch((error: NodeJS.ErrnoException) => {
+    if (error.code === 'ENOENT') return null
+    throw new ProblemError('WORKSPACE_NOT_EMPTY', `${root} (${error.code})`)
+  })
+  if (names === null || names.length === 0) return
+  const marked = await stat(join(root, MARKER)).catch(() => null)
+  if (marked === null) throw new ProblemError('WORKSPACE_NOT_EMPTY', root)
+  // The marker goes last, so that a clearing that was cut off is still known as a demo.
+  for (const name of names.filter(n => n !== MARKER)) await rm(join(root, name), { recursive: true, force: true })
+  await rm(join(root, MARKER))
+}
+
+function placeOf(event: WatchEvent, scans: readonly { readonly fileName: string }[]): number {
+  return 'file' in event ? scans.findIndex(scan => scan.fileName === event.file) : scans.length
+}
+
+function rowsOf(event: WatchEvent): string[][] {
+  if (event.kind === 'inspected') {
+    const { inspection } = event.outcome
+    return [[event.file, inspection.verdict.toUpperCase(), plain(inspection.findings[0]?.why ?? '')]]
+  }
+  if (event.kind === 'rejected' || event.kind === 'held')
+    return [[event.file, event.kind === 'held' ? 'WAITING' : 'REJECTED', event.problem.what]]
+  return event.kind === 'fault' ? [[event.file, 'FAULT', String(event.error)]] : []
+}

@@ -1,0 +1,57 @@
+import { type App, formatReading, formatTime, nearestName } from '../app.js'
+import type { Inspection } from '../model/inspection.js'
+import { READINGS, type ReadingName } from '../model/reading.js'
+import { EXIT } from './exit-code.js'
+import { tableLines } from './print-table.js'
+import { requiredWorkspace } from './required-workspace.js'
+import { plain } from './say-problem.js'
+
+/** `burngate history ID`: every inspection of one positive, oldest first. */
+export async function historyCommand(
+  positive: string,
+  options: { readonly workspace?: string; readonly json?: boolean },
+  app: App,
+): Promise<number> {
+  const { terminal } = app
+  const workspace = await app.openWorkspace(requiredWorkspace(app, options.workspace))
+  try {
+    const inspections = await workspace.store.byPositive(positive.normalize('NFC'))
+    if (options.json === true) for (const inspection of inspections) terminal.out(JSON.stringify(inspection))
+    else if (inspections.length > 0) {
+      for (const line of tableLines([
+        ['scanned', 'verdict', 'job type', 'solid', 'rise width', 'reason'],
+        ...inspections.map(i => [
+          formatTime(i.scannedAt),
+          i.verdict,
+          i.jobType,
+          readingText(i, 'solidDensity'),
+          readingText(i, 'riseWidth'),
+          i.findings.find(f => f.verdict === i.verdict && f.verdict !== 'pass')?.why ?? '',
+        ]),
+      ]))
+        terminal.say(line)
+      terminal.say(`Newest report: ${workspace.reportOf(inspections.at(-1)!)}`)
+    }
+    if (inspections.length === 0) {
+      const near = nearestName(
+        positive,
+        (await workspace.store.board()).map(row => row.positive),
+      )
+      terminal.say(
+        `There is no inspection of "${plain(positive)}"${near === null ? '' : `; did you mean "${plain(near)}"?`}`,
+      )
+    }
+    return EXIT.pass
+  } finally {
+    await workspace.close()
+  }
+}
+
+function readingText(inspection: Inspection, name: ReadingName): string {
+  const reading = inspection.readings[name]
+  if (reading === undefined) return '-'
+  return formatReading(reading, READINGS[name].decimals, {
+    rulingUnit: 'lines/in',
+    calibrated: inspection.scanner !== null,
+  }).text
+}

@@ -1,0 +1,80 @@
+import { readFile } from 'node:fs/promises'
+import { basename } from 'node:path'
+import { calibrateScanner } from '../calibrate/calibrate-scanner.js'
+import { writeCalibration } from '../calibrate/calibration-file.js'
+import { type Certificate, isNominalName, nominalCertificate, parseCertificate } from '../calibrate/certificate.js'
+import { openScan } from '../decode/open-scan.js'
+import type { Calibration } from '../model/calibration.js'
+import { ProblemError } from '../model/problem.js'
+import type { SiteSettings } from '../model/site.js'
+import { calibrationPage } from '../report/calibration-page.js'
+import { hashFile } from './hash-file.js'
+import { writeWhole } from './write-whole.js'
+
+export interface CalibrationTask {
+  readonly scan: string
+  readonly scanner: string
+  /** A certificate file, or the name of a nominal tablet. */
+  readonly tablet: string
+  /** Scan of a straight edge at the same setting, or null. */
+  readonly edge: string | null
+  readonly site: SiteSettings
+  /** The workspace's `scanners/`. */
+  readonly scanners: string
+  readonly temporary: string
+  readonly now: Date
+  readonly software: string
+}
+
+/**
+ * Calibrates a scanner from files and keeps the calibration, with a page to look at beside it.
+ * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, RESOLUTION_*, SCANNER_NAME_INVALID
+ */
+export async function calibrateFromFiles(
+  task: CalibrationTask,
+): Promise<{ readonly calibration: Calibration; readonly file: string; readonly page: string }> {
+  const certificate = await certificateOf(task.tablet)
+  const options = { channel: task.site.channel, tempDir: task.temporary }
+  const { sha256: tabletSha256 } = await hashFile(task.scan)
+  const tablet = await openScan(task.scan, options)
+  try {
+    const edge = task.edge === null ? null : { sha256: (await hashFile(task.edge)).sha256, file: task.edge }
+    const edgeScan = edge === null ? null : await openScan(edge.file, options)
+    try {
+      const siteDpi = tablet.header.dpi === null ? task.site.scanners[task.scanner]?.dpi : undefined
+      const made = calibrateScanner({
+        tablet,
+        tabletSha256,
+        certificate,
+        edge: edge === null || edgeScan === null ? null : { scan: edgeScan, sha256: edge.sha256 },
+        scanner: task.scanner,
+        now: task.now,
+        software: task.software,
+        ...(siteDpi === undefined ? {} : { dpi: siteDpi }),
+      })
+      // The file's name is enough, and no folder of this machine stands in a file that is passed on.
+      const calibration = { ...made, scan: { ...made.scan, file: basename(task.scan) } }
+      const file = await writeCalibration(task.scanners, calibration)
+      const page = file.replace(/\.json$/, '.html')
+      await writeWhole(page, calibrationPage(calibration))
+      return { calibration, file, page }
+    } finally {
+      edgeScan?.close()
+    }
+  } finally {
+    tablet.close()
+  }
+}
+
+async function certificateOf(tablet: string): Promise<Certificate> {
+  if (isNominalName(tablet)) return nominalCertificate(tablet)
+  try {
+    return parseCertificate(await readFile(tablet, 'utf8'), basename(tablet).replace(/\.csv$/i, ''))
+  } catch (error) {
+    if (error instanceof ProblemError) throw error
+    const { code } = error as NodeJS.ErrnoException
+    throw code === 'ENOENT'
+      ? new ProblemError('FILE_MISSING', `${tablet} (and nominal tablets are nominal-21 and nominal-31)`)
+      : new ProblemError('FILE_NOT_READABLE', `${tablet}: ${code}`)
+  }
+}

@@ -15,7 +15,7 @@ export function filmCorners(overview: BlockOverview, regions: Regions): PixelPoi
 export function holderCorners(overview: BlockOverview, regions: Regions): PixelPoint[] | null {
   return largest(
     overview,
-    Uint8Array.from(regions.labels, label => (label === HOLDER ? 1 : 0)),
+    regions.labels.map(label => (label === HOLDER ? 1 : 0)),
   )
 }
 
@@ -36,8 +36,12 @@ function largest(overview: BlockOverview, marks: Uint8Array): PixelPoint[] | nul
   for (let row = biggest.top; row <= biggest.bottom; row++)
     for (let column = biggest.left; column <= biggest.right; column++) {
       if (labels[row * columns + column] !== biggest.label) continue
-      const scores = [-column - row, column - row, column + row, row - column]
-      for (let k = 0; k < 4; k++) if (scores[k]! > corners[k]!.score) corners[k] = { score: scores[k]!, column, row }
+      const sum = column + row
+      const difference = column - row
+      if (-sum > corners[0]!.score) corners[0] = { score: -sum, column, row }
+      if (difference > corners[1]!.score) corners[1] = { score: difference, column, row }
+      if (sum > corners[2]!.score) corners[2] = { score: sum, column, row }
+      if (-difference > corners[3]!.score) corners[3] = { score: -difference, column, row }
     }
   return corners.map(c => ({ column: blockCentre(overview, c.column), row: blockCentre(overview, c.row) }))
 }

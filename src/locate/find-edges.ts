@@ -29,7 +29,7 @@ export function findEdges(
   regions: Regions,
   umPerPixel: { readonly across: number; readonly along: number },
 ): StraightEdge[] {
-  const labels = Uint8Array.from(regions.labels, label => (label === SOLID ? DARK : label === BASE ? CLEAR : NEITHER))
+  const labels = regions.labels.map(label => (label === SOLID ? DARK : label === BASE ? CLEAR : NEITHER))
   const um = Math.sqrt(umPerPixel.across * umPerPixel.along)
   const all = findStraightEdges(overview, labels, {
     leastLengthPx: LEAST_LENGTH_UM / um,

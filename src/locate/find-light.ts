@@ -75,7 +75,8 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
   }
   // The holder is dark against open light, however dark the film itself is.
   const darkBelow = SOLID_BELOW * Math.max(open ?? 0, reference)
-  const dark = Uint8Array.from(overview.light, (value, i) => (flat[i] === 1 && value < darkBelow ? 1 : 0))
+  const dark = new Uint8Array(n)
+  for (let i = 0; i < n; i++) if (flat[i] === 1 && overview.light[i]! < darkBelow) dark[i] = 1
   markHolders(overview, dark, labels, film)
   // Open light without film inside it is a bare bed: nothing below may be called film.
   if (base === null && open !== null && !film.some((f, i) => f === 1 && labels[i] === SOLID)) film.fill(0)

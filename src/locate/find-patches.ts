@@ -46,66 +46,67 @@ export function findPatches(
   const inside = (r: PixelRect) =>
     r.column >= 0 && r.row >= 0 && r.column + r.width <= overview.scanWidth && r.row + r.height <= overview.scanHeight
 
-  // Solids: windows of nothing but solid blocks; light summed to find the lightest.
-  const solidMarks = Uint8Array.from(regions.labels, label => (label === SOLID ? 1 : 0))
+  // Solids: windows of nothing but solid blocks; the lightest of each solid is kept by the light of its inner blocks.
+  const solidMarks = regions.labels.map(label => (label === SOLID ? 1 : 0))
   const solidFits = fullWindows(solidMarks, columns, rows, across.blocks, along.blocks)
   const { labels: areaOf } = labelComponents(solidMarks, columns, rows)
-  interface Candidate {
-    column: number
-    row: number
-    light: number
-  }
-  const innerLight = (column: number, row: number) => {
+  const innerLight = (index: number) => {
     let sum = 0
     for (let r = 0; r < along.inner; r++) {
-      const from = (row + along.inset + r) * columns + column + across.inset
+      const from = index + (along.inset + r) * columns + across.inset
       for (let c = from; c < from + across.inner; c++) sum += overview.light[c]!
     }
     return sum / (across.inner * along.inner)
   }
-  const byArea = new Map<number, Candidate[]>()
-  for (let row = 0; row + along.blocks <= rows; row++)
-    for (let column = 0; column + across.blocks <= columns; column++) {
-      if (solidFits[row * columns + column] === 0) continue
-      const area = areaOf[(row + (along.blocks >> 1)) * columns + column + (across.blocks >> 1)]!
-      const light = innerLight(column, row)
-      const list = byArea.get(area)
-      if (list === undefined) byArea.set(area, [{ column, row, light }])
-      else list.push({ column, row, light })
+  const middle = (along.blocks >> 1) * columns + (across.blocks >> 1)
+  const byArea = new Map<number, { windows: number[]; lightest: number; light: number }>()
+  for (let index = 0; index < solidFits.length; index++) {
+    if (solidFits[index] === 0) continue
+    const area = areaOf[index + middle]!
+    const light = innerLight(index)
+    const found = byArea.get(area)
+    if (found === undefined) byArea.set(area, { windows: [index], lightest: index, light })
+    else {
+      found.windows.push(index)
+      if (light > found.light) {
+        found.light = light
+        found.lightest = index
+      }
     }
+  }
+  const rectAt = (index: number) => rect(index % columns, Math.floor(index / columns))
   const solids: Patch[] = []
   const lightest: Patch[] = []
-  const areas = [...byArea.values()].sort((a, b) => b.length - a.length).slice(0, MOST_SOLIDS)
-  areas.forEach((candidates, a) => {
-    for (const c of spread(candidates, PATCHES_A_SOLID, across.blocks)) {
-      const r = rect(c.column, c.row)
+  const areas = [...byArea.values()].sort((a, b) => b.windows.length - a.windows.length).slice(0, MOST_SOLIDS)
+  areas.forEach((found, a) => {
+    for (const index of spread(found.windows, columns, PATCHES_A_SOLID, across.blocks)) {
+      const r = rectAt(index)
       if (inside(r)) solids.push({ id: `solid-${solids.length + 1}`, kind: 'solid', area: a + 1, rect: r })
     }
-    const thin = candidates.reduce((best, c) => (c.light > best.light ? c : best))
-    const r = rect(thin.column, thin.row)
+    const r = rectAt(found.lightest)
     if (inside(r)) lightest.push({ id: `thin-${a + 1}`, kind: 'solid', area: a + 1, rect: r })
   })
 
-  // Base: clear film away from ink and from the film's rim.
-  const baseMarks = Uint8Array.from(regions.labels, label => (label === BASE ? 1 : 0))
+  // Base: clear film away from ink, and from open light and holder where the film's own rim bends light.
+  const baseMarks = regions.labels.map(label => (label === BASE ? 1 : 0))
   const baseFits = fullWindows(baseMarks, columns, rows, across.blocks, along.blocks)
-  const outside = Uint8Array.from(regions.labels, label => (label === OPEN_LIGHT || label === HOLDER ? 1 : 0))
+  const outside = regions.labels.map(label => (label === OPEN_LIGHT || label === HOLDER ? 1 : 0))
   const outsideSum = integralImage(outside, columns, rows)
   const rim = Math.ceil(RIM_UM / (blockPx * Math.min(umPerPixel.across, umPerPixel.along)))
-  const bases: Candidate[] = []
-  for (let row = 0; row + along.blocks <= rows; row++)
-    for (let column = 0; column + across.blocks <= columns; column++) {
-      // Every other window is enough to choose from: a quarter of the work on a page that is mostly clear.
-      if ((row & 1) === 1 || (column & 1) === 1 || baseFits[row * columns + column] === 0) continue
+  const bases: number[] = []
+  // Every other window is enough to choose from: a quarter of the work on a page that is mostly clear.
+  for (let row = 0; row + along.blocks <= rows; row += 2)
+    for (let column = 0; column + across.blocks <= columns; column += 2) {
+      if (baseFits[row * columns + column] === 0) continue
       const left = Math.max(0, column - rim)
       const top = Math.max(0, row - rim)
       const width = Math.min(columns, column + across.blocks + rim) - left
       const height = Math.min(rows, row + along.blocks + rim) - top
       if (outsideSum.sum(left, top, width, height) > 0) continue
-      bases.push({ column, row, light: 0 })
+      bases.push(row * columns + column)
     }
-  const chosen = spread(bases, MOST_BASES, across.blocks)
-    .map(c => rect(c.column, c.row))
+  const chosen = spread(bases, columns, MOST_BASES, across.blocks)
+    .map(rectAt)
     .filter(inside)
     .map((r, i): Patch => ({ id: `base-${i + 1}`, kind: 'base', area: 1, rect: r }))
   return { solids, lightest, bases: chosen }
@@ -118,12 +119,14 @@ function grid(patchUm: number, marginUm: number, blockUm: number): { blocks: num
   return { blocks, inner, inset: Math.floor((blocks - inner) / 2) }
 }
 
-/** At most `most` candidates, no two nearer than a window, spread by taking the one farthest from those taken. */
-function spread<T extends { column: number; row: number }>(candidates: readonly T[], most: number, apart: number): T[] {
-  if (candidates.length === 0) return []
-  // Many thousands of candidates say the same as a few hundred of them.
-  const step = Math.max(1, Math.floor(candidates.length / 1500))
-  const pool = candidates.filter((_, i) => i % step === 0)
+/** At most `most` windows (indices of their first cells), no two nearer than `apart`, spread by taking the one farthest from those taken. */
+function spread(windows: readonly number[], columns: number, most: number, apart: number): number[] {
+  if (windows.length === 0) return []
+  // Many thousands of windows say the same as a few hundred of them.
+  const step = Math.max(1, Math.floor(windows.length / 1500))
+  const pool = windows
+    .filter((_, i) => i % step === 0)
+    .map(index => ({ index, column: index % columns, row: Math.floor(index / columns) }))
   const middle = {
     column: pool.reduce((sum, c) => sum + c.column, 0) / pool.length,
     row: pool.reduce((sum, c) => sum + c.row, 0) / pool.length,
@@ -140,5 +143,5 @@ function spread<T extends { column: number; row: number }>(candidates: readonly 
     taken.push(next)
     for (let i = 0; i < pool.length; i++) nearest[i] = Math.min(nearest[i]!, off(pool[i]!, next))
   }
-  return taken
+  return taken.map(c => c.index)
 }

@@ -145,6 +145,43 @@ export const PROBLEMS = {
     what: 'another burngate is already watching this workspace ({detail})',
     next: 'stop it first, or let it do the work',
   },
+
+  STUDY_PLAN_INVALID: {
+    what: 'the plan of the gauge study is not right ({detail})',
+    next: 'write one line a value or scan under the heading `part,operator,repeat,value` or `part,operator,repeat,file`, or name the scans `<positive>__<operator>__<repeat>.tif`',
+  },
+  STUDY_VALUE_INVALID: {
+    what: 'a value of the gauge study cannot be used ({detail})',
+    next: 'correct that value, or measure it again; leave no cell empty',
+  },
+  STUDY_VALUE_TWICE: {
+    what: 'the gauge study has one measurement twice ({detail})',
+    next: 'number the repeats 1, 2, 3 within each part and operator, and list each scan once',
+  },
+  STUDY_VALUE_MISSING: {
+    what: 'the gauge study has a gap ({detail})',
+    next: 'measure every part with every operator or in every placement, then run the study again',
+  },
+  STUDY_UNBALANCED: {
+    what: 'the gauge study has more repeats in one place than in another ({detail})',
+    next: 'measure every part equally often with every operator, or leave out the extra repeats',
+  },
+  STUDY_TOO_FEW: {
+    what: 'the gauge study is too small to tell anything ({detail})',
+    next: 'measure at least 2 parts at least 2 times each; 10 parts, 3 operators or placements and 3 repeats are usual',
+  },
+  STUDY_TOO_LARGE: {
+    what: 'the gauge study is larger than any study needs ({detail})',
+    next: 'leave some out: at most 200 parts, 200 operators or placements and 200 repeats',
+  },
+  STUDY_NO_VARIATION: {
+    what: 'every value of the gauge study is the same ({detail})',
+    next: 'write the values with more decimals, choose parts that differ, and check that the repeats are not copies',
+  },
+  STUDY_READING_UNKNOWN: {
+    what: 'the gauge study has no reading {detail}',
+    next: 'name one that it has with --reading',
+  },
 } as const satisfies Record<string, ProblemKind>
 
 export type ProblemCode = keyof typeof PROBLEMS

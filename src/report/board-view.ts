@@ -2,6 +2,7 @@ import type { Verdict } from '../model/inspection.js'
 import type { BoardRow } from '../model/store.js'
 import type { BoardPageInput } from './board-page.js'
 import { formatAge, formatTime } from './format-time.js'
+import { prose } from './prose.js'
 import { verdictShape } from './verdict-shape.js'
 
 /** Rows of a group shown at once; the older ones are folded away. */
@@ -48,8 +49,9 @@ function rowView(row: BoardRow, now: Date, hrefOf: BoardPageInput['hrefOf']) {
     href: hrefOf(row),
     positive: row.positive,
     jobType: row.jobType,
-    why: row.why,
-    next: row.verdict === 'pass' ? '' : row.next,
+    why: prose(row.why),
+    hasNext: row.verdict !== 'pass' && row.next !== '',
+    next: prose(row.next),
     scannedIso: row.scannedAt,
     scanned: formatTime(row.scannedAt),
     age: formatAge(row.scannedAt, now),

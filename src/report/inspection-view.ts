@@ -3,7 +3,7 @@ import { MM_PER_INCH } from '../model/geometry.js'
 import type { Finding, Inspection, Verdict } from '../model/inspection.js'
 import type { Limit } from '../model/job-type.js'
 import type { EdgeProfile, MeasuredScan, Picture } from '../model/measured.js'
-import { type LimitName, READINGS, type Reading, type ReadingName } from '../model/reading.js'
+import { type LimitName, type Part, READINGS, type Reading, type ReadingName } from '../model/reading.js'
 import { edgeChart } from './edge-chart.js'
 import { formatLength, formatPlace } from './format-place.js'
 import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
@@ -13,6 +13,7 @@ import type { InspectionPageInput } from './inspection-page.js'
 import { lightHeldBack } from './light-held-back.js'
 import { pageOverlay } from './page-overlay.js'
 import { placeTag } from './place-tag.js'
+import { prose } from './prose.js'
 import { responseChart } from './response-chart.js'
 import { scaleChart } from './scale-chart.js'
 import { verdictShape } from './verdict-shape.js'
@@ -52,6 +53,9 @@ const TOLD: Readonly<Record<string, string>> = {
   note: 'Note',
 }
 
+/** Places shown of a film that passed: the ones nearest to failing. */
+const MOST_NEAR_PLACES = 3
+
 /** Earlier inspections listed in the table; the charts show all. */
 const MOST_HISTORY_ROWS = 12
 
@@ -75,21 +79,33 @@ export function inspectionView(input: InspectionPageInput) {
     jobType: inspection.jobType,
     jobDescription: jobType.description,
     scannedAt: formatTime(inspection.scannedAt),
-    reasonHead: first === undefined || first.reading === 'scan' ? '' : reasonHead(first, inspection, manner),
-    reason: first?.why ?? 'Nothing was judged: this job type sets no limit.',
-    next: nextStep(inspection, input),
+    allMet: inspection.verdict === 'pass' ? allMetWords(inspection) : '',
+    reason: prose(first?.why ?? 'Nothing was judged: this job type sets no limit.'),
+    next: prose(nextStep(inspection, input)),
     findings: inspection.findings.map(finding => findingView(finding, inspection, manner)),
-    doubts: inspection.findings.some(finding => finding.reading === 'scan') ? [] : measured.doubts,
+    doubts: inspection.findings.some(finding => finding.reading === 'scan')
+      ? []
+      : measured.doubts.map(doubt => ({ why: prose(doubt.why), next: prose(doubt.next) })),
     unjudged: unjudged(inspection, manner),
     notMeasured: measured.notMeasured
       .filter(missing => !inspection.findings.some(finding => finding.reading === missing.reading))
-      .map(missing => ({ label: readingKind(missing.reading).label, because: missing.because, next: missing.next })),
+      .map(missing => ({
+        label: readingKind(missing.reading).label,
+        because: prose(missing.because),
+        next: prose(missing.next),
+      })),
     ruleWords:
       jobType.rule === 'guarded'
         ? 'A reading passes when all of its uncertainty interval lies within the limit, fails when all of it lies outside, and is a recheck in between.'
         : 'A reading passes when its value lies within the limit; this job type leaves the uncertainty aside.',
     uncalibrated: !manner.calibrated,
-    picture: pictureView(measured, worst, manner, site.lengthUnit),
+    picture: pictureView(
+      measured,
+      inspection.verdict === 'pass' ? worst.slice(0, MOST_NEAR_PLACES) : worst,
+      manner,
+      site.lengthUnit,
+    ),
+    placesTitle: inspection.verdict === 'pass' ? 'Places nearest to failing' : 'Places to look at',
     edges: edgesView(measured, inspection),
     history: historyView(input, manner),
     light: lightView(inspection, manner),
@@ -101,6 +117,11 @@ export function inspectionView(input: InspectionPageInput) {
   }
 }
 
+/** Before the reason of a pass: what follows is only the reading that came nearest to failing. */
+function allMetWords({ findings }: Inspection): string {
+  return findings.length === 1 ? 'The one limit is met.' : `All ${findings.length} limits are met. Nearest to failing:`
+}
+
 /** What to do next: the worst finding's word; after a pass, when this positive is due again. */
 function nextStep(inspection: Inspection, { jobType }: InspectionPageInput): string {
   if (inspection.verdict !== 'pass') return inspection.findings[0]?.next ?? ''
@@ -108,18 +129,6 @@ function nextStep(inspection: Inspection, { jobType }: InspectionPageInput): str
   if (jobType.rescanEveryDays === null || !Number.isFinite(scanned)) return 'Hand it to the burn room.'
   const due = new Date(scanned + jobType.rescanEveryDays * 86_400_000).toISOString()
   return `Hand it to the burn room. Kept for another run, it is due for a new scan from ${formatDay(due)}.`
-}
-
-/** The worst reading in one line: name, value, what was asked. */
-function reasonHead(finding: Finding, inspection: Inspection, manner: Manner): string {
-  if (finding.reading === 'scan') return ''
-  const kind = readingKind(finding.reading)
-  const reading = isReadingName(finding.reading) ? inspection.readings[finding.reading] : undefined
-  const value = reading === undefined ? 'not measured' : formatReading(reading, kind.decimals, manner).text
-  const asked = finding.limit === null ? '' : limitWords(finding.limit, reading?.unit ?? kind.unit, manner)
-  const met =
-    inspection.verdict === 'pass' ? `All ${inspection.findings.length} limits are met. Nearest to failing: ` : ''
-  return `${met}${kind.label} ${value}${asked === '' ? '' : `, asked ${asked}`}.`
 }
 
 function findingView(finding: Finding, inspection: Inspection, manner: Manner) {
@@ -131,18 +140,22 @@ function findingView(finding: Finding, inspection: Inspection, manner: Manner) {
     verdictWord: WORDS[finding.verdict],
     shape: verdictShape(finding.verdict),
     label: kind?.label ?? 'The scan as a whole',
-    meaning: kind?.meaning ?? '',
+    meaning: prose(kind?.meaning ?? ''),
+    hasMeaning: kind !== null && kind.meaning !== '',
     reading: reading === undefined ? null : readingView(finding.reading, reading, manner),
     missing: reading === undefined && kind !== null,
+    bare: kind === null,
     limit: finding.limit === null ? '' : limitWords(finding.limit, unit, manner),
     aim: finding.limit === null ? '' : aimWords(finding.limit, reading, unit, manner),
-    limitWhy: finding.limit?.why ?? '',
+    limitWhy: prose(finding.limit?.why ?? ''),
+    hasLimitWhy: (finding.limit?.why ?? '') !== '',
     chart:
       reading === undefined || !comparable(reading, manner)
         ? null
         : chartOf(finding.reading, reading, finding.limit, manner),
-    why: finding.why,
-    next: finding.verdict === 'pass' ? '' : finding.next,
+    why: prose(finding.why),
+    hasNext: finding.verdict !== 'pass' && finding.next !== '',
+    next: prose(finding.next),
   }
 }
 
@@ -215,7 +228,7 @@ function unjudged(inspection: Inspection, manner: Manner) {
     .filter(([name]) => !inspection.findings.some(finding => finding.reading === name))
     .map(([name, reading]) => ({
       label: READINGS[name].label,
-      meaning: READINGS[name].meaning,
+      meaning: prose(READINGS[name].meaning),
       reading: readingView(name, reading, manner),
     }))
 }
@@ -302,7 +315,7 @@ function edgesView(measured: MeasuredScan, { readings }: Inspection) {
             `${words} ${tag}: light across the edge, rising from 10 to 90 % in ${seen} as scanned.`,
           ),
           seen,
-          film: edge.filmRise === null ? 'not told apart from the scanner' : `${edge.filmRise.toFixed(1)}\u00a0µm`,
+          film: filmWords(edge, parts),
           spread: edge.inkSpread === null ? 'not fitted' : `${edge.inkSpread.toFixed(1)}\u00a0µm`,
           hasModel: edge.model !== null,
           tilt: `${Math.abs(edge.tilt).toFixed(2)}°`,
@@ -313,6 +326,13 @@ function edgesView(measured: MeasuredScan, { readings }: Inspection) {
     }),
     responseUnknown: !known,
   }
+}
+
+/** The film's own rise width, as the readings have it: a bound is called one. */
+function filmWords(edge: EdgeProfile, parts: readonly Part[]): string {
+  if (edge.filmRise === null) return 'not told apart from the scanner'
+  const bound = parts.find(part => part.id === edge.id)?.bound ?? null
+  return `${bound === 'atMost' ? 'at most ' : ''}${edge.filmRise.toFixed(1)}\u00a0µm`
 }
 
 function historyView({ inspection, history, site }: InspectionPageInput, manner: Manner) {
@@ -452,6 +472,7 @@ function scannerView({ measured, calibration }: InspectionPageInput) {
       ? 'not measured'
       : `${formatReading({ value: found.riseWidth, expanded: found.riseWidthExpanded, bound: null, unit: 'um' }, 1, { rulingUnit: 'lines/in', calibrated: true }).text}`
   }
+  const tabletEnds = Math.max(...calibration.steps.filter(step => step.trusted).map(step => step.density))
   return {
     calibrated: true as const,
     channel,
@@ -460,13 +481,19 @@ function scannerView({ measured, calibration }: InspectionPageInput) {
     tablet: calibration.tablet.name,
     nominal: calibration.tablet.nominal,
     steps: calibration.steps.length,
-    deepest: (Math.floor(calibration.deepest * 100 + 1e-9) / 100).toFixed(2),
+    deepest: downwards(calibration.deepest),
+    tabletEnds: tabletEnds < calibration.deepest - 0.005 ? downwards(tabletEnds) : '',
     across: spread('across'),
     along: spread('along'),
     sharpnessKnown: calibration.sharpness !== null,
     chart: responseChart(calibration),
     warnings: calibration.warnings,
   }
+}
+
+/** Two decimals of density, never rounded up: a depth is a promise. */
+function downwards(density: number): string {
+  return (Math.floor(density * 100 + 1e-9) / 100).toFixed(2)
 }
 
 /** For each reading: what its uncertainty is made of, and the places behind it. */

@@ -103,10 +103,7 @@ export function scaleChart(input: ScaleChartInput): Handlebars.SafeString {
         },
       ),
       ...(bound === null
-        ? [
-            Plot.ruleY([interval], { x1: 'from', x2: 'to', y: BAND_MIDDLE, strokeWidth: 7, strokeOpacity: 0.5 }),
-            Plot.ruleX([interval.from, interval.to], { y1: BAND_MIDDLE - 8, y2: BAND_MIDDLE + 8, strokeWidth: 2 }),
-          ]
+        ? [Plot.ruleY([interval], { x1: 'from', x2: 'to', y: BAND_MIDDLE, strokeWidth: 7, strokeOpacity: 0.5 })]
         : [
             Plot.arrow([arrow], {
               x1: 'from',
@@ -118,7 +115,11 @@ export function scaleChart(input: ScaleChartInput): Handlebars.SafeString {
               headAngle: 70,
             }),
           ]),
-      Plot.dot([value], { x: value, y: BAND_MIDDLE, r: 6.5, fill: 'currentColor', stroke: 'white', strokeWidth: 2 }),
+      Plot.dot([value], { x: value, y: BAND_MIDDLE, r: 5, fill: 'currentColor', stroke: 'white', strokeWidth: 1.5 }),
+      // Last, so that an interval narrower than the dot still shows its ends.
+      ...(bound === null
+        ? [Plot.ruleX([interval.from, interval.to], { y1: BAND_MIDDLE - 11, y2: BAND_MIDDLE + 11, strokeWidth: 2 })]
+        : []),
     ],
   })
 }

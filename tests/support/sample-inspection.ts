@@ -4,7 +4,7 @@ import type { Finding, Inspection, Verdict } from '../../src/model/inspection.js
 import type { JobType, Limit } from '../../src/model/job-type.js'
 import type { DensityScan } from '../../src/model/light.js'
 import type { EdgeProfile, MeasuredScan, Outline } from '../../src/model/measured.js'
-import type { Bound, Part, Reading, ReadingName, Unit } from '../../src/model/reading.js'
+import { type Bound, type Part, READINGS, type Reading, type ReadingName, type Unit } from '../../src/model/reading.js'
 import type { SiteSettings } from '../../src/model/site.js'
 import type { BoardRow } from '../../src/model/store.js'
 import { cropPicture } from '../../src/report/crop-picture.js'
@@ -578,9 +578,9 @@ function sampleFindings(
         which === 'uncalibrated'
           ? 'The response of the scanner is unknown, so this cannot be judged.'
           : {
-              pass: `It meets the limit of ${asked} with all of its uncertainty.`,
-              fail: `It misses the limit of ${asked} by more than its uncertainty.`,
-              recheck: `It is nearer to the limit of ${asked} than its uncertainty, or too deep for this scanner to tell.`,
+              pass: `${READINGS[name].label} meets the limit of ${asked} with all of its uncertainty.`,
+              fail: `${READINGS[name].label} misses the limit of ${asked} by more than its uncertainty.`,
+              recheck: `${READINGS[name].label} is nearer to the limit of ${asked} than its uncertainty, or too deep for this scanner to tell.`,
             }[verdict],
       next:
         verdict === 'pass'

@@ -8,8 +8,9 @@ describe('inspectionView', () => {
   it('leads with the worst finding and what to do', async () => {
     const view = inspectionView(await sampleInspection('fail'))
     expect(view.verdictWord).toBe('FAIL')
-    expect(plain(view.reasonHead)).toBe('Lowest solid 2.59 ± 0.04 D, asked at least 2.80 D.')
-    expect(view.next).toMatch(/Print it again/)
+    expect(view.reason.toHTML()).toContain('misses the limit')
+    expect(view.allMet).toBe('')
+    expect(view.next.toHTML()).toMatch(/Print it again/)
     expect(view.findings.map(finding => finding.verdict)).toEqual([
       'fail',
       'fail',
@@ -24,9 +25,10 @@ describe('inspectionView', () => {
 
   it('says after a pass when a kept positive is due again', async () => {
     const input = await sampleInspection('pass')
-    expect(inspectionView(input).next).toContain('2025-04-03')
+    expect(inspectionView(input).next.toHTML()).toContain('2025-04-03')
+    expect(inspectionView(input).allMet).toBe('All 7 limits are met. Nearest to failing:')
     const never = { ...input, jobType: { ...input.jobType, rescanEveryDays: null } }
-    expect(inspectionView(never).next).toBe('Hand it to the burn room.')
+    expect(inspectionView(never).next.toHTML()).toBe('Hand it to the burn room.')
   })
 
   it('puts the net density into light, with its range', async () => {
@@ -94,7 +96,11 @@ describe('inspectionView', () => {
   it('shows a doubt about the scan that no finding carries', async () => {
     const input = await sampleInspection('pass')
     const doubt = { code: 'drift', why: 'Open light has drifted by 6 %.', next: 'Calibrate again.' } as const
-    expect(inspectionView({ ...input, measured: { ...input.measured, doubts: [doubt] } }).doubts).toEqual([doubt])
+    expect(
+      inspectionView({ ...input, measured: { ...input.measured, doubts: [doubt] } }).doubts.map(d =>
+        plain(d.why.toHTML()),
+      ),
+    ).toEqual([doubt.why])
     expect(inspectionView(await sampleInspection('uncalibrated')).doubts).toEqual([])
   })
 

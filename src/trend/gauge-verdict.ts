@@ -4,6 +4,9 @@ import type { GaugeStudy, GaugeVerdict, GaugeWord } from '../model/gauge-study.j
 const GOOD_BELOW = 10
 const POOR_ABOVE = 30
 
+/** Flagged ranges named one by one; chance alone flags about one range in a hundred. */
+const MOST_FLAGGED_NAMED = 5
+
 /** With fewer groups than this a gauge sorts but does not measure (common practice, no source). */
 const FEWEST_CATEGORIES = 5
 
@@ -108,9 +111,14 @@ function notesOf(study: Omit<GaugeStudy, 'verdict' | 'notes'>): string[] {
     notes.push(
       `Only one ${across}: this study shows repeatability and parts only. Differences between ${across}s are not in it, so the gauge's share is a lower bound.`,
     )
-  for (const cell of study.cells.filter(c => c.flagged))
+  const flagged = study.cells.filter(cell => cell.flagged)
+  for (const cell of flagged.slice(0, MOST_FLAGGED_NAMED))
     notes.push(
-      `Part ${cell.part} by ${cell.operator}: its repeats lie ${short(cell.range)} apart, more than the ${short(study.rangeLimit)} that chance explains. Find what happened there and measure it again.`,
+      `Part ${cell.part} by ${cell.operator}: its repeats lie ${short(cell.range)} apart, more than the control limit of ${short(study.rangeLimit)}. Find what happened there and measure it again.`,
+    )
+  if (flagged.length > MOST_FLAGGED_NAMED)
+    notes.push(
+      `${flagged.length - MOST_FLAGGED_NAMED} more ranges lie above the control limit, of ${study.cells.length}: the table of values marks them.`,
     )
   if (
     analysis.interaction !== null &&
@@ -119,7 +127,7 @@ function notesOf(study: Omit<GaugeStudy, 'verdict' | 'notes'>): string[] {
     analysis.interaction.p < 0.05
   )
     notes.push(
-      `${across === 'operator' ? 'Operators' : 'Placements'} differ on some parts and not on others (p ${short(analysis.interaction.p)}): look for parts that are awkward to lay or read.`,
+      `${across === 'operator' ? 'Operators' : 'Placements'} differ on some parts and not on others (p ${analysis.interaction.p < 0.001 ? 'below 0.001' : analysis.interaction.p.toFixed(3)}): look for parts that are awkward to lay or read.`,
     )
   const { tolerancePercent, studyVariationPercent, deviation } = components.gauge
   if (gaugeInterval !== null && tolerancePercent !== null) {

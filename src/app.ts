@@ -65,11 +65,13 @@ export interface World {
   readonly tick: () => number
   /** Ends watching. */
   readonly stop: AbortSignal
-  /** The pixel half in place of the worker threads. */
+  /** Whether the stack of our own faults is shown. */
+  readonly debug: boolean
+  /** The pixel half in place of the worker threads; no thread is started then. */
   readonly measure?: (request: MeasureRequest, temporary: string) => Promise<MeasuredScan>
 }
 
-export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | 'stop'> {
+export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | 'stop' | 'debug'> {
   readonly software: string
   /** Folder of a workspace: the one named, else the current folder if it is one, else null. @throws ProblemError WORKSPACE_MISSING */
   workspaceFolder(named: string | undefined): string | null
@@ -136,12 +138,13 @@ export function realWorld(): World {
     now: () => new Date(),
     tick: () => performance.now(),
     stop: stop.signal,
+    debug: process.env.BURNGATE_DEBUG === '1',
   }
 }
 
 /** The program, put together. */
 export function createApp(world: World): App {
-  const { now, tick, stop, terminal, cwd } = world
+  const { now, tick, stop, terminal, cwd, debug } = world
   const software = `burngate ${version}`
   const self = {
     pid: process.pid,
@@ -149,22 +152,19 @@ export function createApp(world: World): App {
     token: `${process.pid}-${randomBytes(6).toString('hex')}`,
     since: now().toISOString(),
   }
-  let pool: Tinypool | null = null
+  const workers = workerThreads()
   const closers: (() => Promise<void>)[] = []
 
-  const measureIn = (temporary: string, workers: number) => async (request: MeasureRequest) => {
+  const measureIn = (temporary: string, count: number) => async (request: MeasureRequest) => {
     await mkdir(temporary, { recursive: true })
     if (world.measure !== undefined) return world.measure(request, temporary)
-    pool ??= makePool(workers)
-    const answer = (await pool.run({ request, tempDir: temporary })) as WorkerAnswer
+    const answer = await workers.run<WorkerAnswer>('measure-worker', { request, tempDir: temporary }, count)
     if (!answer.ok) throw reraised(answer.problem)
     return answer.measured
   }
-  const checkIn = (temporary: string, workers: number, channel: Channel) => async (file: string) => {
+  const checkIn = (temporary: string, count: number, channel: Channel) => async (file: string) => {
     await mkdir(temporary, { recursive: true })
-    pool ??= makePool(workers)
-    const task = { file, channel, tempDir: temporary }
-    const answer = (await pool.run(task, { filename: workerFile('check-worker') })) as CheckAnswer
+    const answer = await workers.run<CheckAnswer>('check-worker', { file, channel, tempDir: temporary }, count)
     if (answer.problem !== null) throw reraised(answer.problem)
   }
   const readHeaderIn =
@@ -186,7 +186,8 @@ export function createApp(world: World): App {
     closers.push(() => rm(own, { recursive: true, force: true }))
     return own
   }
-  let looseTemporary: Promise<string> | null = null
+  const looseTemporary = join(tmpdir(), `burngate-${self.token}`)
+  closers.push(() => rm(looseTemporary, { recursive: true, force: true }))
 
   return {
     terminal,
@@ -194,6 +195,7 @@ export function createApp(world: World): App {
     now,
     tick,
     stop,
+    debug,
     software,
     workspaceFolder(named) {
       if (named !== undefined) return resolve(cwd, named)
@@ -274,8 +276,6 @@ export function createApp(world: World): App {
       return checkWorkspace({ paths, databaseFault: sqliteFault, now: now() })
     },
     async inspectLoose(arrival, options = {}) {
-      looseTemporary ??= ownTemporary(join(tmpdir(), 'burngate'))
-      const temporary = await looseTemporary
       const site = parseSiteSettings('', 'burngate.yaml')
       const inspected = await inspectScan(
         arrival,
@@ -284,8 +284,8 @@ export function createApp(world: World): App {
           jobTypes: await loadJobTypes(SHIPPED),
           calibrations: [],
           store: null,
-          readHeader: readHeaderIn(temporary),
-          measure: measureIn(temporary, site.workers),
+          readHeader: readHeaderIn(looseTemporary),
+          measure: measureIn(looseTemporary, site.workers),
           now,
           software,
           ...options,
@@ -320,8 +320,7 @@ export function createApp(world: World): App {
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})
-      await pool?.destroy()
-      pool = null
+      await workers.close()
     },
   }
 }
@@ -350,19 +349,49 @@ async function sidecarBeside(scan: string): Promise<{ text: string; facts: Sidec
   return null
 }
 
-/** Worker threads run the built file, or the source when the program itself runs from source. */
-function workerFile(name: 'measure-worker' | 'check-worker'): string {
-  const extension = import.meta.url.endsWith('.ts') ? 'ts' : 'js'
-  return new URL(`./pipeline/${name}.${extension}`, import.meta.url).href
+type WorkerName = 'measure-worker' | 'check-worker'
+
+interface WorkerThreads {
+  /** Hands a task to a thread; `count` threads at most, as the first caller says. */
+  run<Answer>(name: WorkerName, task: object, count: number): Promise<Answer>
+  close(): Promise<void>
 }
 
-function makePool(workers: number): Tinypool {
-  return new Tinypool({
-    filename: workerFile('measure-worker'),
-    minThreads: 0,
-    maxThreads: workers,
-    idleTimeout: 10_000,
-  })
+/** The threads that do the pixel work. Run from source, where threads cannot read TypeScript, the work is done at once. */
+function workerThreads(): WorkerThreads {
+  const fromSource = import.meta.url.endsWith('.ts')
+  let pool: Tinypool | null = null
+  const open = (count: number): Tinypool => {
+    const made = new Tinypool({
+      filename: new URL('./pipeline/measure-worker.js', import.meta.url).href,
+      minThreads: 0,
+      maxThreads: count,
+      idleTimeout: 10_000,
+    })
+    // A thread that dies outside any task would be made again for ever; end the pool, which fails what waits in it.
+    made.on('error', () => {
+      if (pool === made) pool = null
+      void made.destroy().catch(() => {})
+    })
+    return made
+  }
+  return {
+    async run(name, task, count) {
+      if (fromSource) {
+        const { default: work } =
+          name === 'measure-worker'
+            ? await import('./pipeline/measure-worker.js')
+            : await import('./pipeline/check-worker.js')
+        return (work as (task: object) => Promise<unknown>)(task) as Promise<never>
+      }
+      pool ??= open(count)
+      return pool.run(task, { filename: new URL(`./pipeline/${name}.js`, import.meta.url).href })
+    },
+    async close() {
+      await pool?.destroy()
+      pool = null
+    },
+  }
 }
 
 /** A problem that came from another thread as data, as an error again. */

@@ -139,16 +139,26 @@ for (const stream of [process.stdout, process.stderr])
     if (error.code !== 'EPIPE') throw error
   })
 
+process.on('uncaughtException', error => {
+  sayFault(error)
+  process.exit(FAULT)
+})
+
 try {
   await program.parseAsync()
 } catch (error) {
   if (error instanceof CommanderError) code = error.exitCode === 0 ? 0 : USAGE
   else {
     code = FAULT
-    const said = error instanceof Error ? error.message : String(error)
-    process.stderr.write(`burngate itself failed: ${said.split('\n', 1)[0]}\n`)
-    if (process.env.BURNGATE_DEBUG === '1') process.stderr.write(`${error instanceof Error ? error.stack : ''}\n`)
-    else process.stderr.write('  To do: run it again with BURNGATE_DEBUG=1 and send what it says to the makers\n')
+    sayFault(error)
   }
 }
 process.exitCode = code
+
+/** One line and a hint; the stack only for those who ask for it. */
+function sayFault(error: unknown): void {
+  const said = error instanceof Error ? error.message : String(error)
+  process.stderr.write(`burngate itself failed: ${said.split('\n', 1)[0]}\n`)
+  if (process.env.BURNGATE_DEBUG === '1') process.stderr.write(`${error instanceof Error ? error.stack : ''}\n`)
+  else process.stderr.write('  To do: run it again with BURNGATE_DEBUG=1 and send what it says to the makers\n')
+}

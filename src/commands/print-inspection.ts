@@ -12,7 +12,9 @@ export function inspectionLines(inspection: Inspection, report: string | null): 
   if (worst !== undefined) lines.push(`  ${sentence(worst.why)}`)
   if (worst !== undefined && worst.next !== '') lines.push(`  To do: ${sentence(worst.next)}`)
   lines.push('', ...readingLines(inspection).map(line => `  ${line}`))
-  const rest = findings.slice(1).filter(f => f.verdict !== 'pass' && f.why !== worst?.why)
+  // Without a calibration every reading is a recheck for the one reason that stands above already.
+  const saidAbove = (name: string) => inspection.scanner === null && name in inspection.readings
+  const rest = findings.slice(1).filter(f => f.verdict !== 'pass' && f.why !== worst?.why && !saidAbove(f.reading))
   if (rest.length > 0) lines.push('', ...rest.map(f => `  Also ${f.verdict}: ${sentence(f.why)}`))
   if (inspection.scanner === null) lines.push('', '  No calibration was used: densities are code density.')
   else

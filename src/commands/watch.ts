@@ -40,7 +40,7 @@ export function endingOf(event: WatchEvent): Ending | null {
   return event.kind === 'fault' ? 'fault' : null
 }
 
-function sayEvent(event: WatchEvent, { terminal, now }: App, json: boolean): void {
+function sayEvent(event: WatchEvent, { terminal, now, debug }: App, json: boolean): void {
   const at = formatTime(now().toISOString()).slice(11, 16)
   if (event.kind === 'note') terminal.say(`${at}  ${plain(event.text)}`)
   else if (event.kind === 'inspected') {
@@ -64,5 +64,6 @@ function sayEvent(event: WatchEvent, { terminal, now }: App, json: boolean): voi
     terminal.say(
       `${at}  FAULT   ${plain(event.file)}: burngate itself failed (${plain(said)}); the scan stays in the inbox`,
     )
+    if (debug && event.error instanceof Error) terminal.say(event.error.stack ?? '')
   }
 }

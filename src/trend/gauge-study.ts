@@ -1,7 +1,16 @@
-import type { Across, GaugeComponent, GaugeStudy, StudyCell, StudyTolerance, StudyValue } from '../model/gauge-study.js'
+import type {
+  Across,
+  GaugeComponent,
+  GaugeStudy,
+  StudyCell,
+  StudyTolerance,
+  StudyValue,
+  VarianceLine,
+} from '../model/gauge-study.js'
 import { analysisOfVariance, line, meanOf, oneWayAnalysis } from './analysis-of-variance.js'
 import { averageAndRange, distinctCategories, rangeLimit, rangeOf } from './average-and-range.js'
 import { chiSquaredQuantile } from './chi-squared.js'
+import { effectiveDegrees } from './effective-degrees.js'
 import { gaugeVerdict } from './gauge-verdict.js'
 import { studyTable } from './study-table.js'
 
@@ -126,13 +135,14 @@ export function gaugeStudy(measurements: readonly StudyValue[], options: GaugeSt
       if (between === analysis.repeatability) weights.error -= 1 / (a * r)
       else weights.between -= 1 / (a * r)
     }
-    const share = (weight: number, of: { meanSquare: number; degreesOfFreedom: number } | null) =>
-      of === null ? 0 : (weight * of.meanSquare) ** 2 / of.degreesOfFreedom
-    const spread =
-      share(weights.error, analysis.repeatability) +
-      share(weights.between, analysis.interaction) +
-      share(weights.operator, own)
-    const degreesOfFreedom = Math.min(gauge ** 2 / spread, MOST_DEGREES)
+    const term = (weight: number, of: VarianceLine | null) =>
+      of === null ? [] : [{ variance: weight * of.meanSquare, degreesOfFreedom: of.degreesOfFreedom }]
+    const found = effectiveDegrees([
+      ...term(weights.error, analysis.repeatability),
+      ...term(weights.between, analysis.interaction),
+      ...term(weights.operator, own),
+    ])
+    const degreesOfFreedom = Math.min(found, MOST_DEGREES)
     const bound = (p: number) => Math.sqrt((gauge * degreesOfFreedom) / chiSquaredQuantile(p, degreesOfFreedom))
     return { degreesOfFreedom, lower: bound(1 - TAIL), upper: bound(TAIL) }
   }

@@ -63,13 +63,13 @@ const FLATBED_A: DemoScanner = {
   lamp: 1,
 }
 
-/** 31 steps to D 3.85 with the small unevenness of a real tablet; the certificate says exactly this. */
+/** 31 steps to D 3.05 with the small unevenness of a real tablet; the certificate says exactly this. */
 const TABLET_DENSITIES: readonly number[] = Array.from({ length: 31 }, (_, i) =>
-  Number((0.05 + 0.1265 * i + 0.006 * Math.sin(i * 2.1)).toFixed(3)),
+  Number((0.05 + 0.1 * i + 0.006 * Math.sin(i * 2.1)).toFixed(3)),
 )
 
-/** Rise width that job type fine-line allows: the `pilot-badge` film is printed right at it. */
-const FINE_LINE_RISE_UM = 60
+/** Rise width that job type bold allows: the `pilot-badge` film is printed right at it, and clear of every other limit. */
+const BOLD_RISE_UM = 120
 const DAY_SECONDS = 86_400
 /** Creep of the ink in the stored positive's poor film: from 18 um to 39 um in 35 days. */
 const POOR_FILM_DIFFUSIVITY = (39 * 39 - 18 * 18) / (2 * 35 * DAY_SECONDS)
@@ -231,14 +231,10 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
       name: 'pilot-badge',
       scannedAt: at(6, '10:47:55'),
       art: pilotBadge(),
-      print: {
-        ...PRINT,
-        netDensity: 3.4,
-        inkSpreadUm: spreadForRise(FINE_LINE_RISE_UM, PRINT.baseDensity, 3.4),
-      },
+      print: { ...PRINT, netDensity: 3.8, inkSpreadUm: spreadForRise(BOLD_RISE_UM, PRINT.baseDensity, 3.8) },
       place: { acrossMm: 44.5, alongMm: 32.2, turnDegrees: 2.3, mirrored: false },
       seed: 17,
-      sidecar: { jobType: 'fine-line', stock: 'stock-b', printer: 'printer-1', mode: 'fine' },
+      sidecar: { jobType: 'bold', stock: 'stock-b', printer: 'printer-1', mode: 'fine' },
       story: 'Its edges are as soft as the limit allows, so the reading cannot tell: look closer or print again.',
       expected: 'recheck',
     }),

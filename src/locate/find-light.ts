@@ -2,7 +2,7 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import { labelComponents } from '../imaging/label-components.js'
 
 /** What each block of the overview shows. */
-export const UNKNOWN = 0
+// 0 stands for none of these: an edge, a tint, a line.
 export const OPEN_LIGHT = 1
 export const HOLDER = 2
 /** Clear film, flat. */

@@ -1,4 +1,3 @@
-import type { Dpi } from './geometry.js'
 import type { Limit } from './job-type.js'
 import type { LimitName, Reading, ReadingName } from './reading.js'
 
@@ -58,4 +57,3 @@ export interface Inspection {
   readonly tookMs: number
 }
 
-export type { Dpi }

@@ -133,8 +133,8 @@ export interface GaugeStudy {
   }
   /** How many groups of parts the gauge can tell apart; null when no repeat ever differed. */
   readonly distinctCategories: number | null
-  /** How well the study itself knows the gauge's standard deviation: effective degrees of freedom, 90 % interval. */
-  readonly gaugeInterval: { readonly degreesOfFreedom: number; readonly lower: number; readonly upper: number } | null
+  /** How well the study itself knows the gauge's standard deviation: 90 % interval. */
+  readonly gaugeInterval: { readonly lower: number; readonly upper: number } | null
   /** Two readings of one part, each taken anew, lie closer than this 95 times in 100 (ISO 5725 reproducibility limit). */
   readonly reproducibilityLimit: number
   readonly tolerance: StudyTolerance | null

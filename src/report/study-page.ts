@@ -125,7 +125,7 @@ export function studyPage(input: StudyPageInput): string {
         : [
             {
               name: 'How well known',
-              value: `standard deviation of the gauge ${withUnit(digits(components.gauge.deviation, 3))}, 90 % interval ${digits(gaugeInterval.lower, 3)} to ${withUnit(digits(gaugeInterval.upper, 3))} (${gaugeInterval.degreesOfFreedom.toFixed(1)} degrees of freedom)`,
+              value: `standard deviation of the gauge ${withUnit(digits(components.gauge.deviation, 3))}, 90 % interval ${digits(gaugeInterval.lower, 3)} to ${withUnit(digits(gaugeInterval.upper, 3))}`,
             },
           ]),
       ...toleranceFacts(input, withUnit),

@@ -9,10 +9,9 @@ import type {
 } from '../model/gauge-study.js'
 import { analysisOfVariance, line, meanOf, oneWayAnalysis } from './analysis-of-variance.js'
 import { averageAndRange, distinctCategories, rangeLimit, rangeOf } from './average-and-range.js'
-import { chiSquaredQuantile } from './chi-squared.js'
-import { effectiveDegrees } from './effective-degrees.js'
 import { gaugeVerdict } from './gauge-verdict.js'
 import { studyTable } from './study-table.js'
+import { varianceInterval } from './variance-interval.js'
 
 export interface GaugeStudyOptions {
   readonly tolerance?: StudyTolerance
@@ -26,11 +25,8 @@ export interface GaugeStudyOptions {
 /** Above this p the interaction is taken for chance (common practice, no source; T33 pools at .974). */
 const POOLED_ABOVE = 0.25
 
-/** What a 90 % interval leaves out on each side. */
-const TAIL = 0.05
-
-/** At so many the interval is within 1.2 % of the value; more change nothing anyone could read. */
-const MOST_DEGREES = 10_000
+/** Of the interval of the gauge's standard deviation. */
+const CONFIDENCE = 0.9
 
 /**
  * Crossed gauge study by analysis of variance: how much of the scatter of readings is the gauge's (repeatability,
@@ -119,32 +115,22 @@ export function gaugeStudy(measurements: readonly StudyValue[], options: GaugeSt
   }
   return { ...study, ...gaugeVerdict(study) }
 
-  /**
-   * The gauge's variance is a sum of mean squares with known weights, so its effective degrees of freedom follow
-   * Welch and Satterthwaite (JCGM 100:2008, G.4) and its interval is that of a chi-squared number.
-   */
-  function gaugeInterval(): { degreesOfFreedom: number; lower: number; upper: number } {
-    const own = analysis.operator
-    const weights = { error: 1, between: 0, operator: 0 }
-    if (raw.interaction !== null && raw.interaction >= 0) {
-      weights.error -= 1 / r
-      weights.between += 1 / r
-    }
-    if (own !== null && raw.operator !== null && raw.operator >= 0) {
-      weights.operator += 1 / (a * r)
-      if (between === analysis.repeatability) weights.error -= 1 / (a * r)
-      else weights.between -= 1 / (a * r)
-    }
-    const term = (weight: number, of: VarianceLine | null) =>
-      of === null ? [] : [{ variance: weight * of.meanSquare, degreesOfFreedom: of.degreesOfFreedom }]
-    const found = effectiveDegrees([
-      ...term(weights.error, analysis.repeatability),
-      ...term(weights.between, analysis.interaction),
-      ...term(weights.operator, own),
-    ])
-    const degreesOfFreedom = Math.min(found, MOST_DEGREES)
-    const bound = (p: number) => Math.sqrt((gauge * degreesOfFreedom) / chiSquaredQuantile(p, degreesOfFreedom))
-    return { degreesOfFreedom, lower: bound(1 - TAIL), upper: bound(TAIL) }
+  /** The gauge's variance is a sum of mean squares with known weights, none below 0 (before any is set to 0). */
+  function gaugeInterval(): { lower: number; upper: number } {
+    const { operator, interaction, repeatability } = analysis
+    const term = (weight: number, { meanSquare, degreesOfFreedom }: VarianceLine) => ({
+      weight,
+      meanSquare,
+      degreesOfFreedom,
+    })
+    const terms =
+      operator === null || interaction === null
+        ? [term(1, repeatability)]
+        : pooled
+          ? [term(1 - 1 / (a * r), repeatability), term(1 / (a * r), operator)]
+          : [term(1 - 1 / r, repeatability), term((1 - 1 / a) / r, interaction), term(1 / (a * r), operator)]
+    const { lower, upper } = varianceInterval(terms, CONFIDENCE)
+    return { lower: Math.sqrt(Math.min(lower, gauge)), upper: Math.sqrt(Math.max(upper, gauge)) }
   }
 }
 

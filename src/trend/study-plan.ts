@@ -37,7 +37,7 @@ export function parseStudyPlan(text: string, file: string): StudyPlan {
   if (rows.length === 0) refuse(file, 'it holds no rows')
   const columns = [...rows[0]!.cells.keys()]
   const across = ACROSS.find(name => columns.includes(name)) ?? 'operator'
-  if (ACROSS.every(name => columns.includes(name))) refuse(file, 'it has both operator and placement: one is crossed')
+  if (ACROSS.every(name => columns.includes(name))) refuse(file, 'it has both operator and placement: keep one')
   const keys = KEYS.map(key => (key === 'operator' ? across : key))
   for (const key of keys) if (!columns.includes(key)) refuse(file, `it has no column "${key}"; it has ${list(columns)}`)
   const others = columns.filter(name => !(keys as readonly string[]).includes(name))

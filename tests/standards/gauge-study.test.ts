@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { StudyValue } from '../../src/model/gauge-study.js'
 import { analysisOfVariance, oneWayAnalysis } from '../../src/trend/analysis-of-variance.js'
-import { effectiveDegrees } from '../../src/trend/effective-degrees.js'
 import { gaugeStudy } from '../../src/trend/gauge-study.js'
 import { expectWithin } from '../support/expect-within.js'
 
@@ -197,15 +196,4 @@ it('a crossed table of whole numbers, by hand', () => {
   for (const [i, wanted] of [18, 32, 8, 8].entries())
     expectWithin(sums[i]!, wanted, { abs: 1e-12, unit: '', because: 'small whole numbers' })
   expect(table.total).toEqual({ sumOfSquares: 66, degreesOfFreedom: 7 })
-})
-
-it('effective degrees of freedom (JCGM 100:2008, G.4, from memory; answer computed): 0.25, 0.57, 0.82 with 9, 4, 14', () => {
-  const terms = [
-    [0.25, 9],
-    [0.57, 4],
-    [0.82, 14],
-  ].map(([u, degreesOfFreedom]) => ({ variance: u! ** 2, degreesOfFreedom: degreesOfFreedom! }))
-  const combined = Math.sqrt(terms.reduce((sum, term) => sum + term.variance, 0))
-  expectWithin(combined, 1.02947, { abs: 1e-5, unit: '%', because: 'given to five decimals' })
-  expectWithin(effectiveDegrees(terms), 18.999, { abs: 1e-3, unit: '', because: 'given to three decimals' })
 })

@@ -39,7 +39,7 @@ export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 export type { HealthFinding } from './pipeline/check-workspace.js'
 export type { InspectionStep } from './pipeline/inspect-scan.js'
 export { formatLimit, formatReading } from './report/format-reading.js'
-export { formatDay, formatTime } from './report/format-time.js'
+export { formatTime } from './report/format-time.js'
 export { checkPositiveName } from './settings/file-identity.js'
 export { nearestName } from './settings/nearest-name.js'
 export type { WatchEvent } from './watch/watch-inbox.js'
@@ -63,15 +63,15 @@ export interface World {
   readonly now: () => Date
   /** A clock that only goes forward, ms. */
   readonly tick: () => number
-  /** Ends watching. */
-  readonly stop: AbortSignal
+  /** Told when people want watching to end; until it is asked for, a signal ends the program at once. */
+  readonly stopSignal: () => AbortSignal
   /** Whether the stack of our own faults is shown. */
   readonly debug: boolean
   /** The pixel half in place of the worker threads; no thread is started then. */
   readonly measure?: (request: MeasureRequest, temporary: string) => Promise<MeasuredScan>
 }
 
-export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | 'stop' | 'debug'> {
+export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | 'debug'> {
   readonly software: string
   /** Folder of a workspace: the one named, else the current folder if it is one, else null. @throws ProblemError WORKSPACE_MISSING */
   workspaceFolder(named: string | undefined): string | null
@@ -93,6 +93,15 @@ export interface WorkspaceOptions {
   readonly onStep?: (step: InspectionStep, arrival: ScanArrival) => void
 }
 
+export interface WatchWorkspaceOptions {
+  readonly once: boolean
+  readonly tell: (event: WatchEvent) => void
+  /** Ends the watching besides the signals. */
+  readonly stop?: AbortSignal
+  /** See `WatchContext`. */
+  readonly patienceSeconds?: number
+}
+
 export interface Workspace {
   readonly paths: WorkspacePaths
   readonly site: SiteSettings
@@ -105,7 +114,7 @@ export interface Workspace {
     readonly tablet: string
     readonly edge: string | null
   }): ReturnType<typeof calibrateFromFiles>
-  watch(options: { readonly once: boolean; readonly tell: (event: WatchEvent) => void }): Promise<void>
+  watch(options: WatchWorkspaceOptions): Promise<void>
   writeBoard(): Promise<readonly BoardRow[]>
   exportTo(file: string, form: 'csv' | 'json'): Promise<number>
   /** Path of a record's report. */
@@ -121,13 +130,19 @@ export const version: string = JSON.parse(readFileSync(new URL('../package.json'
 
 /** The real world of this process. */
 export function realWorld(): World {
-  const stop = new AbortController()
-  for (const signal of ['SIGINT', 'SIGTERM'] as const)
-    process.on(signal, () => {
-      // The second time people mean it; what is half done is finished by the next start.
-      if (stop.signal.aborted) process.exit(130)
-      stop.abort()
-    })
+  let stop: AbortController | null = null
+  const stopSignal = (): AbortSignal => {
+    if (stop !== null) return stop.signal
+    const made = new AbortController()
+    stop = made
+    for (const signal of ['SIGINT', 'SIGTERM'] as const)
+      process.on(signal, () => {
+        // The second time people mean it; what is half done is finished by the next start.
+        if (made.signal.aborted) process.exit(130)
+        made.abort()
+      })
+    return made.signal
+  }
   return {
     terminal: {
       out: line => void process.stdout.write(`${line}\n`),
@@ -137,14 +152,14 @@ export function realWorld(): World {
     cwd: process.cwd(),
     now: () => new Date(),
     tick: () => performance.now(),
-    stop: stop.signal,
+    stopSignal,
     debug: process.env.BURNGATE_DEBUG === '1',
   }
 }
 
 /** The program, put together. */
 export function createApp(world: World): App {
-  const { now, tick, stop, terminal, cwd, debug } = world
+  const { now, tick, terminal, cwd, debug } = world
   const software = `burngate ${version}`
   const self = {
     pid: process.pid,
@@ -194,7 +209,6 @@ export function createApp(world: World): App {
     cwd,
     now,
     tick,
-    stop,
     debug,
     software,
     workspaceFolder(named) {
@@ -233,7 +247,7 @@ export function createApp(world: World): App {
           await mkdir(temporary, { recursive: true })
           return calibrateFromFiles({ ...task, site, scanners: paths.scanners, temporary, now: now(), software })
         },
-        async watch({ once, tell }) {
+        async watch({ once, tell, stop, patienceSeconds }) {
           await mkdir(paths.inbox, { recursive: true })
           const lock = await takeLock(paths.lock, self, { isAlive })
           try {
@@ -251,8 +265,9 @@ export function createApp(world: World): App {
                 tick,
                 tell,
                 beat: () => lock.beat(),
-                stop,
+                stop: AbortSignal.any([world.stopSignal(), ...(stop === undefined ? [] : [stop])]),
                 once,
+                ...(patienceSeconds === undefined ? {} : { patienceSeconds }),
               })
             } finally {
               await journal.close()

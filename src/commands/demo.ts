@@ -1,5 +1,5 @@
-import { readdir, rm, stat, writeFile } from 'node:fs/promises'
-import { join, relative, resolve } from 'node:path'
+import { readdir, rename, rm, stat, writeFile } from 'node:fs/promises'
+import { basename, join, relative, resolve } from 'node:path'
 import { type App, DEMO_SCANNER, DEMO_SHOP, demoScans, type WatchEvent, writeDemoScan } from '../app.js'
 import { ProblemError } from '../model/problem.js'
 import { EXIT } from './exit-code.js'
@@ -29,7 +29,7 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   try {
     // Yesterday, so that nothing is dated in the future whatever the hour.
     const scans = demoScans(new Date(app.now().getTime() - DAY_MS).toISOString().slice(0, 10))
-    terminal.say(`Making ${scans.length} scans of ${DEMO_SHOP} in ${root} ...`)
+    terminal.say(`Making ${DEMO_SHOP} in ${root} ...`)
     const tablets = join(root, 'tablet')
     const made = new Map<string, Awaited<ReturnType<typeof writeDemoScan>>>()
     for (const scan of scans.filter(s => s.kind === 'tablet' || s.kind === 'knifeEdge'))
@@ -45,11 +45,26 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
       `Calibrated ${DEMO_SCANNER}: tells density down to ${(Math.floor(calibration.deepest * 100) / 100).toFixed(2)}.`,
     )
     const positives = scans.filter(s => s.kind !== 'tablet' && s.kind !== 'knifeEdge')
-    for (const scan of positives) await writeDemoScan(scan, paths.inbox)
-    terminal.say(`Inspecting ${positives.length} files in the inbox ...`)
-
+    terminal.say(`Dropping ${positives.length} scans into the inbox; each is inspected while the next is made ...`)
     const events: WatchEvent[] = []
-    await workspace.watch({ once: true, tell: event => events.push(event) })
+    const ended = new AbortController()
+    const watching = workspace.watch({
+      once: false,
+      // Every scan is dropped whole, so one that is cut short stays so.
+      patienceSeconds: 0,
+      stop: ended.signal,
+      tell: event => {
+        events.push(event)
+        if (events.filter(e => endingOf(e) !== null).length === positives.length) ended.abort()
+      },
+    })
+    // Should watching fail, it is heard of below, after the scans.
+    watching.catch(() => ended.abort())
+    for (const scan of positives) {
+      if (ended.signal.aborted) break
+      await drop(scan, join(paths.own, 'scanner'), paths.inbox)
+    }
+    await watching
     await workspace.writeBoard()
     terminal.say('')
     const shown = [...events].sort((a, b) => placeOf(a, positives) - placeOf(b, positives)).flatMap(rowsOf)
@@ -64,6 +79,13 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   } finally {
     await workspace.close()
   }
+}
+
+/** As a scanner program should: the whole file at once, its sidecar before it. */
+async function drop(scan: Parameters<typeof writeDemoScan>[0], beside: string, inbox: string): Promise<void> {
+  const made = await writeDemoScan(scan, beside)
+  if (made.sidecar !== null) await rename(made.sidecar, join(inbox, basename(made.sidecar)))
+  await rename(made.scan, join(inbox, basename(made.scan)))
 }
 
 async function clearOldDemo(root: string): Promise<void> {

@@ -3,14 +3,15 @@ import { copyFile, link, mkdir, open, rename, rm, stat } from 'node:fs/promises'
 import { dirname, join } from 'node:path'
 import type { ScanArrival } from '../model/arrival.js'
 import { ProblemError } from '../model/problem.js'
-import { hashFile } from './hash-file.js'
+import { type FileState, fileState, hashFile, sameState } from './hash-file.js'
 import { writeWhole, writing } from './write-whole.js'
 
 /** What is put away. */
 export interface ArchiveTask {
   readonly arrival: ScanArrival
   readonly sha256: string
-  readonly size: number
+  /** The file as it was hashed. */
+  readonly state: FileState
   readonly format: 'tiff' | 'png'
   readonly archive: string
   /** A folder of this process alone on the same disk, where the copy is made. */
@@ -25,8 +26,8 @@ export interface ArchiveTask {
 
 /**
  * Puts a scan into the archive under its content hash: `<first two>/<sha256>.tif|png`, the name it came with and its
- * sidecar in a small `.json` beside it. Never overwrites; doing it again changes nothing. A copy is checked against the
- * hash before it gets its name, so that a name in the archive is always the whole scan.
+ * sidecar in a small `.json` beside it. Never overwrites; doing it again changes nothing. What is kept is checked before it
+ * gets its name, so that a name in the archive is always the whole scan.
  * @returns the path in the archive
  * @throws ProblemError FILE_NOT_WRITABLE, SCAN_STILL_GROWING when the file is no longer what was hashed
  */
@@ -34,20 +35,24 @@ export async function archiveScan(task: ArchiveTask): Promise<string> {
   const folder = join(task.archive, task.sha256.slice(0, 2))
   const place = join(folder, `${task.sha256}.${task.format === 'png' ? 'png' : 'tif'}`)
   const origin = join(folder, `${task.sha256}.json`)
-  if (!(await has(place, task.size))) {
+  if (!(await has(place, task.state.size))) {
     await writing(place, () => mkdir(folder, { recursive: true }))
     const beside = join(task.temporary, `${task.sha256}.part`)
     try {
-      await writing(place, async () => {
+      const shared = await writing(place, async () => {
         await mkdir(task.temporary, { recursive: true })
         await rm(beside, { force: true })
-        if (!(task.mayLink && (await linked(task.arrival.file, beside))))
-          await copyFile(task.arrival.file, beside, constants.COPYFILE_EXCL | constants.COPYFILE_FICLONE)
+        const one = task.mayLink && (await linked(task.arrival.file, beside))
+        if (!one) await copyFile(task.arrival.file, beside, constants.COPYFILE_EXCL | constants.COPYFILE_FICLONE)
         await toDisk(beside)
+        return one
       })
-      if ((await hashFile(beside)).sha256 !== task.sha256)
-        throw new ProblemError('SCAN_STILL_GROWING', 'it had been read')
-      await writing(place, () => named(beside, place, task.size))
+      // The very bytes that were hashed need no second reading, a copy does.
+      const whole = shared
+        ? sameState(await fileState(beside), task.state)
+        : (await hashFile(beside)).sha256 === task.sha256
+      if (!whole) throw new ProblemError('SCAN_STILL_GROWING', 'it had been read')
+      await writing(place, () => named(beside, place, task.state.size))
     } finally {
       await rm(beside, { force: true })
     }

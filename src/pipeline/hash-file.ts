@@ -10,6 +10,12 @@ export interface FileState {
   readonly ino: number
 }
 
+export interface HashedFile {
+  readonly sha256: string
+  /** The state the content was read in. */
+  readonly state: FileState
+}
+
 /** @throws ProblemError FILE_MISSING, FILE_NOT_READABLE */
 export async function fileState(file: string): Promise<FileState> {
   try {
@@ -28,7 +34,7 @@ export function sameState(a: FileState, b: FileState): boolean {
  * SHA-256 of a file's content, read as a stream, with the state the file had.
  * @throws ProblemError FILE_MISSING, FILE_NOT_READABLE, SCAN_STILL_GROWING when it changed while it was read
  */
-export async function hashFile(file: string): Promise<{ readonly sha256: string; readonly state: FileState }> {
+export async function hashFile(file: string): Promise<HashedFile> {
   const before = await fileState(file)
   const hash = createHash('sha256')
   try {

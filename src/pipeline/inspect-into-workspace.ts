@@ -1,7 +1,7 @@
 import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
 import type { Store } from '../model/store.js'
 import { type BoardWriter, boardWriter } from './board-writer.js'
-import { hashFile } from './hash-file.js'
+import { type HashedFile, hashFile } from './hash-file.js'
 import { type InspectContext, inspectScan } from './inspect-scan.js'
 import { keepInspection } from './keep-inspection.js'
 import type { WorkspacePaths } from './workspace-paths.js'
@@ -37,9 +37,10 @@ export function intoWorkspace(
   })
   const busy = new Map<string, Promise<unknown>>()
   return async (arrival, how) => {
-    const { sha256 } = await hashFile(arrival.file)
+    const hashed = await hashFile(arrival.file)
+    const { sha256 } = hashed
     const before = busy.get(sha256) ?? Promise.resolve()
-    const turn = before.catch(() => {}).then(() => inspectOne(arrival, how, context))
+    const turn = before.catch(() => {}).then(() => inspectOne(arrival, hashed, how, context))
     busy.set(sha256, turn)
     try {
       const outcome = await turn
@@ -53,6 +54,7 @@ export function intoWorkspace(
 
 async function inspectOne(
   arrival: ScanArrival,
+  hashed: HashedFile,
   { skipKnown, mayLink }: HowToInspect,
   context: WorkspaceContext,
 ): Promise<InspectionOutcome> {
@@ -60,7 +62,7 @@ async function inspectOne(
   const step = onStep === undefined ? {} : { onStep }
   const asked = { ...context, ...(await context.load()) }
   const keep = { paths, store, site, now, temporary, mayLink, ...step }
-  const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown), keep)
+  const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
   // A report that was thrown away is made again.
-  return outcome.report === null ? keepInspection(await inspectScan(arrival, asked, false), keep) : outcome
+  return outcome.report === null ? keepInspection(await inspectScan(arrival, asked, false, hashed), keep) : outcome
 }

@@ -9,7 +9,7 @@ import { ProblemError } from '../model/problem.js'
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
-import { type FileState, fileState, hashFile, sameState } from './hash-file.js'
+import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
 import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
 
 /** The steps of one inspection, in their order; each is announced before it is begun. */
@@ -63,17 +63,19 @@ export interface KnownScan {
  * The id comes from what was asked: content, positive, time, job type with its limits, calibration, resolution, channel
  * and version. The same question twice is one record; a scan dropped again after a calibration is a new one.
  * @param skipKnown answer with the record of the history instead of measuring again
+ * @param hashed the file's hash, when it was taken before
  * @throws ProblemError whatever keeps the scan from being inspected
  */
 export async function inspectScan(
   arrival: ScanArrival,
   context: InspectContext,
   skipKnown: boolean,
+  hashed?: HashedFile,
 ): Promise<InspectedScan | KnownScan> {
   const { site, store } = context
   const begun = context.now()
   context.onStep?.('hash', arrival)
-  const { sha256, state } = await hashFile(arrival.file)
+  const { sha256, state } = hashed ?? (await hashFile(arrival.file))
   context.onStep?.('open', arrival)
   const header = await context.readHeader(arrival.file, site.channel)
   const { positive } = identifyPositive(arrival, site)

@@ -38,7 +38,7 @@ export async function keepInspection(
   await archiveScan({
     arrival,
     sha256: inspection.scan.sha256,
-    size: state.size,
+    state,
     format: 'inspection' in inspected ? inspected.measured.header.format : inspected.format,
     archive: context.paths.archive,
     temporary: context.temporary,

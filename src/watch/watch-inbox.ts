@@ -196,6 +196,10 @@ class InboxWatcher {
           this.#leave(scan, problem('SCAN_STILL_GROWING', `${Math.round(present / 1000)} s`))
         else within(settleMs - rested)
       } else if (scan.sidecar === null && present < sidecarMs && !this.#resumed.has(scan.relative)) {
+        this.#noteOnce(
+          `waits ${scan.relative} ${stateOf(scan)}`,
+          `${scan.relative} has come; it is inspected in ${Math.ceil((sidecarMs - present) / 1000)} s, or when its sidecar comes.`,
+        )
         within(sidecarMs - present)
       } else {
         const patienceMs = once ? 0 : (patienceSeconds ?? PATIENCE_S) * 1000

@@ -1,4 +1,4 @@
-import { link, mkdir, readFile, rename, rm, stat, utimes, writeFile } from 'node:fs/promises'
+import { link, mkdir, readFile, rm, stat, utimes, writeFile } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import { ProblemError } from '../model/problem.js'
 
@@ -25,6 +25,10 @@ export interface WorkspaceLock {
 /** A holder that has not beaten for so long is dead or cut off, s. It beats every few seconds. */
 const DEAD_AFTER_S = 120
 
+/** Taking over is a matter of milliseconds; a spade left longer was dropped by a crash. */
+const SPADE_LEFT_S = 10
+const MOST_ATTEMPTS = 20
+
 /**
  * Takes the lock of a workspace, so that two watchers never work off one inbox. The lock of a dead process of this host
  * is taken over at once, that of another host once it has not beaten for two minutes (by the clock of the disk it lies on).
@@ -35,15 +39,15 @@ export async function takeLock(file: string, self: LockHolder, world: LockWorld)
   const own = `${file}.${self.token}`
   await writeFile(own, `${JSON.stringify(self)}\n`, { flush: true })
   try {
-    for (let attempt = 0; ; attempt++) {
-      if (await linked(own, file)) break
+    for (let attempt = 0; !(await linked(own, file)); attempt++) {
       const holder = await holderOf(file)
-      if (attempt === 3 || !(await isDead(file, own, holder, self, world)))
+      if (attempt === MOST_ATTEMPTS || !(await isDead(file, own, holder, self, world)))
         throw new ProblemError(
           'WORKSPACE_BUSY',
           holder === null ? file : `process ${holder.pid} on ${holder.host} since ${holder.since}`,
         )
-      await putAside(file, `${own}.old`, holder)
+      if (await buried(file, own, self, world)) break
+      await new Promise(resolve => setTimeout(resolve, 50))
     }
   } finally {
     await rm(own, { force: true })
@@ -105,24 +109,34 @@ async function isDead(
     if (holder.pid === self.pid) return true
     if (!world.isAlive(holder.pid)) return true
   }
+  return olderThan(file, probe, DEAD_AFTER_S)
+}
+
+/**
+ * Replaces a dead lock by one's own. Of many who find it dead only the one who holds the spade may, and looks once more
+ * with it in hand: else the last to come would bury the lock of the first. False: somebody else is at it, or was.
+ */
+async function buried(file: string, own: string, self: LockHolder, world: LockWorld): Promise<boolean> {
+  const spade = `${file}.takeover`
+  if (!(await linked(own, spade))) {
+    if (await olderThan(spade, own, SPADE_LEFT_S)) await rm(spade, { force: true })
+    return false
+  }
   try {
-    await utimes(probe, new Date(0), new Date(0))
-    await writeFile(probe, await readFile(probe))
-    return (await stat(probe)).mtimeMs - (await stat(file)).mtimeMs > DEAD_AFTER_S * 1000
-  } catch {
-    // The lock went away meanwhile: try again to take it.
-    return true
+    if (!(await isDead(file, own, await holderOf(file), self, world))) return false
+    await rm(file, { force: true })
+    return await linked(own, file)
+  } finally {
+    await rm(spade, { force: true })
   }
 }
 
-/** Takes a dead lock away; when it turns out to be another than the one judged dead, it is put back. */
-async function putAside(file: string, aside: string, judged: LockHolder | null): Promise<void> {
+/** Whether a file was last written longer ago than so many seconds, by the clock of the disk; a file that is not there was. */
+async function olderThan(file: string, probe: string, seconds: number): Promise<boolean> {
   try {
-    await rename(file, aside)
+    await writeFile(probe, await readFile(probe))
+    return (await stat(probe)).mtimeMs - (await stat(file)).mtimeMs > seconds * 1000
   } catch {
-    return
+    return true
   }
-  const taken = await holderOf(aside)
-  if (taken?.token !== judged?.token) await link(aside, file).catch(() => {})
-  await rm(aside, { force: true })
 }

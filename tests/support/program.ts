@@ -12,7 +12,7 @@ export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z')) {
     cwd,
     now: () => now,
     tick: () => performance.now(),
-    stop: stop.signal,
+    stopSignal: () => stop.signal,
     debug: true,
     measure: request => standInMeasure(request, join(cwd, 'tmp')),
   })

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto'
-import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs'
+import { readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { type ArchiveTask, archiveScan } from '../../../src/pipeline/archive-scan.js'
@@ -17,7 +17,7 @@ function task(content: string, change: Partial<ArchiveTask> = {}): ArchiveTask {
   return {
     arrival: arrivalOf(file, { folder: 'bold', sidecar: { text: 'stock: stock-a\n', facts: { stock: 'stock-a' } } }),
     sha256: createHash('sha256').update(content).digest('hex'),
-    size: content.length,
+    state: { size: content.length, mtimeMs: statSync(file).mtimeMs, ino: statSync(file).ino },
     format: 'tiff',
     archive: join(folder.path, 'archive'),
     temporary: join(folder.path, 'tmp'),
@@ -61,12 +61,16 @@ describe('archiveScan', () => {
     expect(readFileSync(place, 'utf8')).toBe('a scan')
   })
 
-  it('refuses a file that is no longer what was hashed, and gives it no name', async () => {
-    const asked = task('a scan')
-    writeFileSync(asked.arrival.file, 'b scan')
-    await expect(archiveScan(asked)).rejects.toMatchObject({ problem: { code: 'SCAN_STILL_GROWING' } })
-    expect(readdirSync(join(folder.path, 'archive', asked.sha256.slice(0, 2)))).toEqual([])
-  })
+  it.each([false, true])(
+    'refuses a file that is no longer what was hashed, and gives it no name (link: %s)',
+    async mayLink => {
+      const asked = task('a scan', { mayLink })
+      writeFileSync(asked.arrival.file, 'b scan')
+      utimesSync(asked.arrival.file, 1000, 1000)
+      await expect(archiveScan(asked)).rejects.toMatchObject({ problem: { code: 'SCAN_STILL_GROWING' } })
+      expect(readdirSync(join(folder.path, 'archive', asked.sha256.slice(0, 2)))).toEqual([])
+    },
+  )
 
   it('never overwrites what is there', async () => {
     const asked = task('a scan')

@@ -240,7 +240,10 @@ describe('watchInbox, on and on', () => {
     put('a.tif', standInScan(3.4, 1))
     put('late.tif', standInScan(3.4, 2))
     await new Promise(resolve => setTimeout(resolve, 900))
-    expect(events).toEqual([])
+    expect(events.map(e => (e.kind === 'note' ? e.text : e.kind))).toEqual([
+      expect.stringMatching(/^(a|late)\.tif has come; it is inspected in 2 s, or when its sidecar comes\.$/),
+      expect.stringMatching(/^(a|late)\.tif has come/),
+    ])
     put('a.tif.yaml', 'positive: WITH-SIDECAR\n')
     await until(inspected, 2)
     expect(arrivals.map(a => a.sidecar?.facts.positive ?? null)).toEqual(['WITH-SIDECAR', null])

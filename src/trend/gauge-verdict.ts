@@ -72,7 +72,7 @@ function verdictOf(study: Omit<GaugeStudy, 'verdict' | 'notes'>): GaugeVerdict {
         word,
         basis,
         percent,
-        why: `${share}: good enough ${task}.`,
+        why: `${share}: good enough ${task}${study.operators.length === 1 ? `, as far as one ${study.across} can show` : ''}.`,
         next: 'Use it. Study it again after a repair, a new lamp or another scanner setting.',
       }
     case 'marginal':

@@ -44,6 +44,13 @@ describe('what to do', () => {
     expect(takingUp(20).next).toMatch(/scan a film twice before you refuse it\.$/)
   })
 
+  it('claims no more than one operator can show', () => {
+    const alone = simulatedStudy(5, { ...SIZE, operators: 1 }, { part: 1, operator: 0, interaction: 0, repeat: 0.01 })
+    expect(gaugeStudy(alone).verdict.why).toMatch(
+      /good enough to tell these parts apart, as far as one operator can show\.$/,
+    )
+  })
+
   it('names the larger source', () => {
     const apart = simulatedStudy(5, SIZE, { part: 1, operator: 0.5, interaction: 0, repeat: 0.1 })
     expect(gaugeStudy(apart, { across: 'operator' }).verdict.next).toMatch(/between operators: agree on one way/)

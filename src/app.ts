@@ -15,7 +15,7 @@ import type { Channel, ScanHeader } from './model/scan.js'
 import type { Sidecar, SiteSettings } from './model/site.js'
 import type { BoardRow, Store } from './model/store.js'
 import { writeBoard } from './pipeline/board-writer.js'
-import { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
+import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
 import type { CheckAnswer } from './pipeline/check-worker.js'
 import { checkWorkspace, type HealthFinding } from './pipeline/check-workspace.js'
 import { exportHistory } from './pipeline/export-history.js'
@@ -34,7 +34,6 @@ import { openJournal } from './watch/journal.js'
 import { type WatchEvent, watchInbox } from './watch/watch-inbox.js'
 import { takeLock } from './watch/workspace-lock.js'
 
-export { DEMO_SCANNER, DEMO_SHOP, demoScans, writeDemoScan } from './demo/shop.js'
 export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 export type { HealthFinding } from './pipeline/check-workspace.js'
 export type { InspectionStep } from './pipeline/inspect-scan.js'
@@ -121,6 +120,9 @@ export interface Workspace {
   reportOf(row: { readonly positive: string; readonly id: string }): string
   close(): Promise<void>
 }
+
+/** The scans of the demo's shop; loaded only when they are made. */
+export const demoShop = () => import('./demo/shop.js')
 
 /** The program's own job types. */
 const SHIPPED = fileURLToPath(new URL('../pipelines/', import.meta.url))
@@ -245,6 +247,7 @@ export function createApp(world: World): App {
         inspect,
         async calibrate(task) {
           await mkdir(temporary, { recursive: true })
+          const { calibrateFromFiles } = await import('./pipeline/calibrate-from-files.js')
           return calibrateFromFiles({ ...task, site, scanners: paths.scanners, temporary, now: now(), software })
         },
         async watch({ once, tell, stop, patienceSeconds }) {
@@ -313,7 +316,7 @@ export function createApp(world: World): App {
     shippedJobTypes: () => loadJobTypes(SHIPPED),
     async writeLooseReport(inspected, folder) {
       const report = join(resolve(cwd, folder), `${reportName(inspected.inspection)}.html`)
-      await writeWhole(report, page(inspected, [], parseSiteSettings('', 'burngate.yaml')))
+      await writeWhole(report, await page(inspected, [], parseSiteSettings('', 'burngate.yaml')))
       await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspected.inspection))
       return report
     },

@@ -1,6 +1,6 @@
 import { readdir, rename, rm, stat, writeFile } from 'node:fs/promises'
 import { basename, join, relative, resolve } from 'node:path'
-import { type App, DEMO_SCANNER, DEMO_SHOP, demoScans, type WatchEvent, writeDemoScan } from '../app.js'
+import { type App, demoShop, type WatchEvent } from '../app.js'
 import { ProblemError } from '../model/problem.js'
 import { EXIT } from './exit-code.js'
 import { tableLines } from './print-table.js'
@@ -20,6 +20,7 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   const begun = app.tick()
   const root = resolve(app.cwd, folder)
   await clearOldDemo(root)
+  const { DEMO_SCANNER, DEMO_SHOP, demoScans, writeDemoScan } = await demoShop()
   const paths = await app.initWorkspace(root, { shop: DEMO_SHOP, settleSeconds: 0.2, sidecarWaitSeconds: 0 })
   await writeFile(
     join(root, MARKER),
@@ -62,7 +63,7 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
     watching.catch(() => ended.abort())
     for (const scan of positives) {
       if (ended.signal.aborted) break
-      await drop(scan, join(paths.own, 'scanner'), paths.inbox)
+      await drop(await writeDemoScan(scan, join(paths.own, 'scanner')), paths.inbox)
     }
     await watching
     await workspace.writeBoard()
@@ -82,8 +83,7 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
 }
 
 /** As a scanner program should: the whole file at once, its sidecar before it. */
-async function drop(scan: Parameters<typeof writeDemoScan>[0], beside: string, inbox: string): Promise<void> {
-  const made = await writeDemoScan(scan, beside)
+async function drop(made: { readonly scan: string; readonly sidecar: string | null }, inbox: string): Promise<void> {
   if (made.sidecar !== null) await rename(made.sidecar, join(inbox, basename(made.sidecar)))
   await rename(made.scan, join(inbox, basename(made.scan)))
 }

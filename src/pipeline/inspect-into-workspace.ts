@@ -59,6 +59,8 @@ async function inspectOne(
   context: WorkspaceContext,
 ): Promise<InspectionOutcome> {
   const { paths, store, site, now, temporary, onStep } = context
+  // Loaded while a worker thread measures; what is wrong with it is heard of when the report is drawn.
+  void import('../report/inspection-page.js').catch(() => {})
   const step = onStep === undefined ? {} : { onStep }
   const asked = { ...context, ...(await context.load()) }
   const keep = { paths, store, site, now, temporary, mayLink, ...step }

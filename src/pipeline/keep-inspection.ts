@@ -4,7 +4,6 @@ import type { InspectionOutcome } from '../model/arrival.js'
 import type { Inspection } from '../model/inspection.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
-import { inspectionPage } from '../report/inspection-page.js'
 import { archiveScan } from './archive-scan.js'
 import type { InspectContext, InspectedScan, KnownScan } from './inspect-scan.js'
 import { reportName } from './report-name.js'
@@ -50,7 +49,7 @@ export async function keepInspection(
 
   context.onStep?.('report', arrival)
   const history = await context.store.byPositive(inspection.positive)
-  await writeWhole(report, page(fresh, history, context.site))
+  await writeWhole(report, await page(fresh, history, context.site))
   await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspection))
   context.onStep?.('record', arrival)
   const added = await context.store.add(inspection)
@@ -58,8 +57,13 @@ export async function keepInspection(
   return { inspection, known: !added, report }
 }
 
-/** The report of an inspection as one HTML page. */
-export function page(inspected: InspectedScan, history: readonly Inspection[], site: SiteSettings): string {
+/** The report of an inspection as one HTML page. What draws it is large, and loaded when the first is drawn. */
+export async function page(
+  inspected: InspectedScan,
+  history: readonly Inspection[],
+  site: SiteSettings,
+): Promise<string> {
+  const { inspectionPage } = await import('../report/inspection-page.js')
   const { inspection, measured, jobType, calibration } = inspected
   return inspectionPage({ inspection, measured, jobType, calibration, history, site })
 }

@@ -225,24 +225,25 @@ class InboxWatcher {
   }
 
   async #work(scan: InboxScan, outOfPatience: boolean): Promise<void> {
-    const { tell } = this.#context
     if (this.#context.stop.aborted) return
     try {
-      await this.#inspect(scan)
+      await this.#inspect(scan).catch((error: unknown) => this.#answer(scan, asProblem(error), outOfPatience))
     } catch (error) {
-      if (!(error instanceof ProblemError)) {
-        this.#wait(scan, Number.POSITIVE_INFINITY)
-        tell({ kind: 'fault', file: scan.relative, error })
-        return
-      }
-      const { code } = error.problem
-      if (code === 'FILE_MISSING') return
-      if (NOT_THE_SCANS_FAULT.has(code)) this.#leave(scan, error.problem)
-      else if (code === 'SCAN_STILL_GROWING' && this.#context.once) this.#leave(scan, error.problem)
-      else if (code === 'SCAN_STILL_GROWING' || (NOT_YET.has(code) && !outOfPatience))
-        this.#wait(scan, this.#context.tick() + LOOK_AGAIN_MS)
-      else await this.#reject(scan, error.problem)
+      this.#wait(scan, Number.POSITIVE_INFINITY)
+      this.#context.tell({ kind: 'fault', file: scan.relative, error })
     }
+  }
+
+  /** What is done about a scan that could not be inspected. */
+  async #answer(scan: InboxScan, error: unknown, outOfPatience: boolean): Promise<void> {
+    if (!(error instanceof ProblemError)) throw error
+    const { code } = error.problem
+    if (code === 'FILE_MISSING') return
+    if (NOT_THE_SCANS_FAULT.has(code)) this.#leave(scan, error.problem)
+    else if (code === 'SCAN_STILL_GROWING' && this.#context.once) this.#leave(scan, error.problem)
+    else if (code === 'SCAN_STILL_GROWING' || (NOT_YET.has(code) && !outOfPatience))
+      this.#wait(scan, this.#context.tick() + LOOK_AGAIN_MS)
+    else await this.#reject(scan, error.problem)
   }
 
   async #inspect(scan: InboxScan): Promise<void> {
@@ -306,9 +307,9 @@ class InboxWatcher {
       this.#resumed.delete(scan.relative)
       tell({ kind: 'rejected', file: scan.relative, problem: reason, place })
     } catch (error) {
-      const { code, syscall } = error as NodeJS.ErrnoException
-      if (code === undefined || syscall === undefined) throw error
-      this.#leave(scan, problem('FILE_NOT_WRITABLE', `${join(rejected, scan.name)}: ${code}`))
+      const refused = asProblem(error)
+      if (!(refused instanceof ProblemError)) throw error
+      this.#leave(scan, refused.problem)
     }
   }
 
@@ -388,6 +389,14 @@ class InboxWatcher {
     await new Promise(resolve => setTimeout(resolve, SWARM_MS))
     this.#woken = false
   }
+}
+
+/** What the disk refuses, a full one or a share gone away, is no fault of the program's. */
+function asProblem(error: unknown): unknown {
+  if (error instanceof ProblemError || !(error instanceof Error)) return error
+  const { code, syscall, path } = error as NodeJS.ErrnoException
+  if (code === undefined || syscall === undefined) return error
+  return new ProblemError('FILE_NOT_WRITABLE', `${path ?? syscall}: ${code}`)
 }
 
 function stateOf(scan: InboxScan): string {

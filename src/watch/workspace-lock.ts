@@ -52,20 +52,26 @@ export async function takeLock(file: string, self: LockHolder, world: LockWorld)
   } finally {
     await rm(own, { force: true })
   }
-  const mine = async () => (await holderOf(file))?.token === self.token
   return {
     async beat() {
-      if (!(await mine())) return false
-      const moment = new Date((await stat(file)).mtimeMs)
-      await writeFile(own, '')
-      // The disk's own clock, through a file just written: hosts on one share may disagree about the time.
-      const disk = (await stat(own)).mtime
-      await rm(own, { force: true })
-      await utimes(file, disk, disk > moment ? disk : moment)
-      return true
+      const holder = await holderOf(file)
+      if (holder !== null && holder.token !== self.token) return false
+      try {
+        // Written anew each time: its time is the disk's own, and hosts on one share may disagree about the time.
+        await writeFile(own, `${JSON.stringify(self)}\n`)
+        if (holder === null) return await linked(own, file)
+        const disk = (await stat(own)).mtime
+        await utimes(file, disk, disk)
+        return true
+      } catch {
+        // The share is away; whoever could take the lock over is cut off as well, and is noticed when it is back.
+        return true
+      } finally {
+        await rm(own, { force: true }).catch(() => {})
+      }
     },
     async release() {
-      if (await mine()) await rm(file, { force: true })
+      if ((await holderOf(file))?.token === self.token) await rm(file, { force: true }).catch(() => {})
     },
   }
 }

@@ -146,6 +146,13 @@ describe('watchInbox, once', () => {
     })
     await held.done
     expect(held.events.at(-1)).toMatchObject({ kind: 'held', file: 'a.tif', problem: { code: 'SETTINGS_INVALID' } })
+    const full = await watching({
+      inspect: async () => {
+        throw Object.assign(new Error('ENOSPC'), { code: 'ENOSPC', syscall: 'write' })
+      },
+    })
+    await full.done
+    expect(full.events.at(-1)).toMatchObject({ kind: 'held', problem: { code: 'FILE_NOT_WRITABLE' } })
     const fault = await watching({
       inspect: async () => {
         throw new TypeError('undefined is not a film')

@@ -1,4 +1,4 @@
-import { readdirSync, readFileSync, utimesSync } from 'node:fs'
+import { readdirSync, readFileSync, renameSync, rmSync, utimesSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { type LockHolder, takeLock } from '../../../src/watch/workspace-lock.js'
@@ -43,6 +43,19 @@ describe('takeLock', () => {
     expect(await lock.beat()).toBe(false)
     await lock.release()
     expect(JSON.parse(readFileSync(file, 'utf8'))).toMatchObject({ token: 'other' })
+  })
+
+  it('is kept through an absence of the share, and taken up again when its file was removed', async () => {
+    const own = join(folder.path, 'share')
+    const lock = await takeLock(join(own, 'watch.lock'), holder(1), world(1))
+    renameSync(own, `${own}-away`)
+    expect(await lock.beat()).toBe(true)
+    renameSync(`${own}-away`, own)
+    expect(await lock.beat()).toBe(true)
+    rmSync(join(own, 'watch.lock'))
+    expect(await lock.beat()).toBe(true)
+    expect(readdirSync(own)).toEqual(['watch.lock'])
+    await expect(takeLock(join(own, 'watch.lock'), holder(2), world(1, 2))).rejects.toMatchObject(busy)
   })
 
   it('is taken over from another host only when it has not beaten for two minutes', async () => {

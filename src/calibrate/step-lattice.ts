@@ -76,7 +76,8 @@ export function stepLattice(profile: Float64Array, from: number, to: number): St
       if (pitch > length / 2.5) continue
       const wider: StepLattice = refine({ pitch, ...bestPhase(pitch, COARSE_MARGIN, 24 * times) })
       const meanJump = jumpsWithin(best)
-      if (wider.within - best.within < 0.25 * meanJump) {
+      // Refining may slip back towards the pitch it came from: only a truly wider one counts, or this would never end.
+      if (wider.pitch > 1.4 * best.pitch && wider.within - best.within < 0.25 * meanJump) {
         best = wider
         again = true
         break

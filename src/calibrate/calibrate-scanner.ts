@@ -155,7 +155,7 @@ function resolution(scan: OpenScan, told: number | undefined): Dpi {
 function surveyOf(scan: OpenScan, umPerPixel: number) {
   const { width, height } = scan.header
   const blockPx = Math.max(1, Math.round((BLOCK_MM * 1000) / umPerPixel))
-  if (!(width >= 20 * blockPx && height >= 20 * blockPx))
+  if (!(Math.min(width, height) >= 10 * blockPx && Math.max(width, height) >= 40 * blockPx))
     throw new ProblemError('TABLET_NOT_FOUND', `the page of ${width} x ${height} px is too small to hold a tablet`)
   return pageSurvey(scan, blockPx)
 }

@@ -36,6 +36,8 @@ const MIDTONE_FROM = 0.0005
 /** Smallest thing looked at as a tablet, and the gap between steps that is bridged, mm. */
 const LEAST_AREA_MM2 = 20
 const BRIDGED_MM = 0.8
+/** Spread of tone across the tablet counted at most, decades: a label or a hair must not outvote the steps. */
+const MOST_SPREAD = 0.1
 /** A tablet is a strip. */
 const LEAST_ELONGATION = 1.8
 /** Candidates tried, largest first. */
@@ -345,7 +347,7 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
         if (value !== null && wantedTone !== null && wantedTone !== undefined)
           offs.push(Math.abs(toneOf(value) - wantedTone))
       }
-      return offs.length >= 12 && quantile(offs, 0.75) < 0.06
+      return offs.length >= Math.max(12, 0.8 * reference.length) && quantile(offs, 0.75) < 0.06
     }
     let low = Math.round(middle)
     let high = low
@@ -361,27 +363,35 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
     spanDegrees: number,
     stepDegrees: number,
   ): number {
+    // The extent hardly changes with a few degrees, and ranking thousands of cells anew for each turn is slow.
+    const box = extent(about)
     let best = { turn: about, spread: Number.POSITIVE_INFINITY }
     for (let k = -Math.round(spanDegrees / stepDegrees); k <= Math.round(spanDegrees / stepDegrees); k++) {
       const turn = about + (k * stepDegrees * Math.PI) / 180
-      const box = extent(turn)
       let total = 0
       let count = 0
       const half = 0.35 * line.width
       for (let u = box.u0; u <= box.u1; u++) {
+        let wanted = 0
         let n = 0
         let sum = 0
         let square = 0
         for (let v = line.v - half; v <= line.v + half; v++) {
           const value = at(u, v, turn)
+          wanted++
           if (value === null) continue
           const tone = toneOf(value)
           n++
           sum += tone
           square += tone * tone
         }
-        if (n < 2) continue
-        total += Math.min(Math.sqrt(Math.max(0, square / n - (sum / n) ** 2)), 0.1)
+        // A sample that runs off the page would be evener for being shorter, and leaving it out would favour the even end.
+        if (n < wanted) {
+          total += MOST_SPREAD
+          count++
+          continue
+        }
+        total += Math.min(Math.sqrt(Math.max(0, square / n - (sum / n) ** 2)), MOST_SPREAD)
         count++
       }
       if (count > 0 && total / count < best.spread) best = { turn, spread: total / count }

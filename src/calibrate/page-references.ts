@@ -17,7 +17,7 @@ export interface PageReference {
 }
 
 /** Kept clear of the tablet and of any other boundary, mm: light spreads that far in film and glass. */
-const CLEAR_OF_MM = 1.5
+const CLEAR_OF_MM = 1
 /** Side of one window read, mm, and how many are read at most and at least. */
 const WINDOW_MM = 1.5
 const MOST_PLACES = 24

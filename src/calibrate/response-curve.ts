@@ -52,15 +52,17 @@ const LEAST_CODE_ERROR = 0.1
 /** Dark read this many standard errors off what the steps say is not used for black. */
 const DARK_AGREES = 4
 /** Open light read this many standard errors (and this density) off what the steps say is not used for T = 1. */
-const OPEN_AGREES = 4
+const OPEN_AGREES = 3
 const OPEN_AGREES_DENSITY = 0.02
+/** Root mean square residual beyond which these are not the certificate's steps: bent scanner scales leave 0.03 D, a step apart 0.10 and more. */
+const WORST_RESIDUAL = 0.06
 
 /**
  * The scanner's response from the tablet's steps, open light and dark.
  * The parametric curve code = black + gain * ((T + veil)^(1/gamma) - veil^(1/gamma)) is fitted by least squares weighted with the certificate's
  * and the codes' standard uncertainties (its covariance is widened by chi-square per degree of freedom where the
  * curve does not fit that well: Birge, Phys. Rev. 40, 207, 1932); the knots are the trusted steps themselves.
- * @throws ProblemError CALIBRATION_CLIPPED, CALIBRATION_NOT_MONOTONE
+ * @throws ProblemError CALIBRATION_CLIPPED, CALIBRATION_NOT_MONOTONE, TABLET_STEP_COUNT
  */
 export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, dark: SeenDark | null): FittedResponse {
   const warnings: string[] = []
@@ -101,11 +103,7 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
     const alone = fitPower(points(used, null, floor))
     const byFormula = formulaOf(alone)
     const off = byFormula.density(anchor.code)
-    const error = Math.hypot(
-      anchor.codeError * byFormula.slope(anchor.code),
-      alone.gainError / alone.gain / Math.LN10,
-      used[0]!.expanded / 2,
-    )
+    const error = Math.hypot(anchor.codeError * byFormula.slope(anchor.code), alone.gainError / alone.gain / Math.LN10)
     if (Math.abs(off) > Math.max(OPEN_AGREES * error, OPEN_AGREES_DENSITY)) {
       warnings.push(
         `Open light reads D ${off.toFixed(3)} by the steps instead of 0: it was not used. Is the brightest light in view free of film?`,
@@ -144,6 +142,10 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
       row: step.row,
     }
   })
+  const rms = Math.sqrt(sum / trusted)
+  const expected = Math.sqrt(used.reduce((total, step) => total + step.expanded ** 2, 0) / trusted)
+  if (!(rms <= Math.hypot(WORST_RESIDUAL, expected)))
+    throw new ProblemError('TABLET_STEP_COUNT', `densities off the certificate by ${rms.toFixed(2)} D on average`)
   return {
     response: {
       knots,
@@ -153,7 +155,7 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
       gamma: fit.gamma,
       veil: fit.veil,
       covariance: fit.covariance,
-      fitResidual: Math.sqrt(sum / trusted),
+      fitResidual: rms,
     },
     steps: tablet,
     usedOpen: anchor !== null,

@@ -1,4 +1,4 @@
-import { median } from '../imaging/robust.js'
+import { median, robustDeviation } from '../imaging/robust.js'
 import type { PixelPoint } from '../model/geometry.js'
 import type { OpenScan } from '../model/scan.js'
 
@@ -30,12 +30,15 @@ export interface Patch {
 export const INNER_SHARE = 0.6
 /** Trimmed at each end of the block means: a hair or a speck spoils a few blocks of 64. */
 const TRIM = 0.1
+/** A pixel this many robust deviations off the usual is dust, not noise; a reach below some codes would cut at rounding. */
+const DUST = 6
+const LEAST_REACH = 8
 /** Blocks a side wanted; fewer where the patch is small, for a block must hold more than one pixel's correlation. */
 const BLOCKS_A_SIDE = 8
 const LEAST_BLOCK_PX = 4
 
 /**
- * Mean code of a patch with its standard error. The patch is cut in blocks along its own axes; the mean is the trimmed
+ * Mean code of a patch with its standard error. Pixels far off the usual (dust, hairs) are left out; the patch is cut in blocks along its own axes; the mean is the trimmed
  * mean of the block means and its standard error comes from their winsorised spread, so correlation between
  * neighbouring pixels (up to a block) and slow unevenness are counted. Trimmed mean: Tukey & McLaughlin,
  * Sankhya A 25, 331 (1963); its standard error s_w / ((1 - 2g) sqrt(n)): the same, from memory.
@@ -59,8 +62,8 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
   const sums = new Float64Array(blocksAlong * blocksAcross)
   const squares = new Float64Array(sums.length)
   const counts = new Float64Array(sums.length)
-  // Sums about a code of the patch keep the squares small beside the variance.
-  const origin = codes[Math.floor(codes.length / 2)]!
+  // Sums about a usual code keep the squares small beside the variance; dust and hairs lie far from it.
+  const { origin, reach } = usualCodes(codes)
   let full = 0
   let zero = 0
   let pixels = 0
@@ -75,13 +78,14 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
       const block =
         Math.floor(((v + halfAcross) / (2 * halfAcross)) * blocksAcross) * blocksAlong +
         Math.floor(((u + halfAlong) / (2 * halfAlong)) * blocksAlong)
-      const off = code - origin
-      sums[block]! += off
-      squares[block]! += off * off
-      counts[block]!++
       pixels++
       if (code === 65535) full++
       else if (code === 0) zero++
+      const off = code - origin
+      if (!(Math.abs(off) <= reach)) continue
+      sums[block]! += off
+      squares[block]! += off * off
+      counts[block]!++
     }
   const means: number[] = []
   const variances: number[] = []
@@ -115,4 +119,15 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
     zeroShare: zero / pixels,
     pixels,
   }
+}
+
+/** Pixels looked at to tell what is usual in a patch. */
+const USUAL_SAMPLES = 4000
+
+/** The median code of the window, and how far from it a code may lie to count: both sides alike, so the mean stays put. */
+function usualCodes(codes: Uint16Array): { origin: number; reach: number } {
+  const stride = Math.max(1, Math.floor(codes.length / USUAL_SAMPLES))
+  const sample: number[] = []
+  for (let i = 0; i < codes.length; i += stride) sample.push(codes[i]!)
+  return { origin: Math.round(median(sample)), reach: Math.max(LEAST_REACH, DUST * robustDeviation(sample)) }
 }

@@ -1,6 +1,7 @@
 import type { Calibration } from '../model/calibration.js'
 import type { DensityEstimate, LightScale } from '../model/light.js'
 import type { Component } from '../model/reading.js'
+import { BLACK_DRIFT_CODES } from './deepest-density.js'
 import { codeToDensity, formulaUncertainty } from './response-curve.js'
 
 const CODES = 65536
@@ -19,6 +20,7 @@ const UNKNOWN_CODE_ERROR = 5
  * - `fit`: standard error of the knots round it;
  * - `noise`: the given standard error of the mean code through the curve's slope;
  * - `black`: what is not known of black, veil and gamma, the knots held (they were measured, so inside the tablet little).
+ * - `black drift`: how far the black level of this scan may lie from the calibration's.
  * Combined in quadrature (JCGM 100:2008, 5.1.2). Beyond the deepest density told apart the answer is a bound: the film
  * is at least so dense, its uncertainty (k = 2) already taken off; `standard` and `budget` are those at the deepest density.
  * Assumes the scan was made at the calibration's setting.
@@ -53,6 +55,7 @@ export function lightScale(calibration: Calibration): LightScale {
       { name: 'fit', standard: along(knots, density, k => k.standardError) },
       { name: 'noise', standard: slope * codeError },
       { name: 'black', standard: formula(code) },
+      { name: 'black drift', standard: slope * BLACK_DRIFT_CODES },
     ]
     return { standard: Math.hypot(...budget.map(c => c.standard)), budget }
   }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { deepestDensity } from '../../../src/calibrate/deepest-density.js'
+import { BLACK_DRIFT_CODES, deepestDensity } from '../../../src/calibrate/deepest-density.js'
 import {
   codeToDensity,
   formulaOf,
@@ -148,17 +148,24 @@ describe('deepestDensity', () => {
   const response = responseCurve(seen(SCANNER), open(SCANNER), dark(250)).response
   const certain = { ...response, blackError: 0, covariance: [0, 1, 2, 3].map(() => [0, 0, 0, 0]) }
 
-  it('is where 0.15 D more changes the code by twice the noise of a square millimetre', () => {
-    // Signal S at D: 0.292 S = 2 sigma, S = gain 10^-D.
+  it('is where 0.15 D more changes the code by twice the noise of a square millimetre and the drift of black', () => {
+    // Signal S at D: 0.292 S = 2 sigma, S = gain 10^-D, sigma both in quadrature.
     for (const sigma of [2, 5, 12]) {
-      const wanted = Math.log10((56_000 * (1 - 10 ** -0.15)) / (2 * sigma))
+      const wanted = Math.log10((56_000 * (1 - 10 ** -0.15)) / (2 * Math.hypot(sigma, BLACK_DRIFT_CODES)))
       expectWithin(deepestDensity(certain, sigma, true), wanted, { abs: 0.012, unit: 'D', because: 'cut to 0.01' })
     }
   })
 
   it('goes at most 0.30 D past the tablet, 1.00 D with a dark reference', () => {
     expect(deepestDensity(certain, 0.01, false)).toBe(3.35)
-    expect(deepestDensity(certain, 0.01, true)).toBe(4.05)
+    // Black that drifts by 1.5 codes ends this linear scanner at 3.73; one with a gain ten times as large would go on to 4.05.
+    expect(deepestDensity(certain, 0.01, true)).toBe(3.73)
+    const strong = {
+      ...certain,
+      gain: certain.gain * 10,
+      knots: certain.knots.map(k => ({ ...k, code: certain.black + (k.code - certain.black) * 10 })),
+    }
+    expect(deepestDensity(strong, 0.01, true)).toBe(4.05)
   })
 
   it('falls when black is less certain', () => {

@@ -56,4 +56,3 @@ export interface Inspection {
   readonly software: string
   readonly tookMs: number
 }
-

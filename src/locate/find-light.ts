@@ -31,6 +31,10 @@ const SOLID_BELOW = 0.4
 const LEAST_BASE_STEP = 0.012
 /** With a calibration, open light is T = 1 within the drift a lamp may show before the scan is doubted. */
 const OPEN_WITHIN = 0.03
+/** Lamps drift by less than this, D; beyond it the brightest level is film after all. */
+const DRIFTED_WITHIN = 0.12
+/** With a lamp that drifted, the second level must be this share of both to be film in an open bed, not a patch of double film. */
+const DRIFTED_BASE_SHARE = 0.1
 /** Clear film passes more than this; a scan whose brightest flat area passes less shows no base at all. */
 const LEAST_BASE_LIGHT = 0.25
 /** A mode must hold this share of the flat bright blocks. */
@@ -162,7 +166,13 @@ function nameModes(
   )
   const atOne = Math.abs(Math.log10(first.light)) <= OPEN_WITHIN
   if (calibrated) {
-    if (!atOne) return { open: null, base: first.light }
+    // A lamp that has drifted far still shows two levels, the brighter one at the rim: say so rather than call the bed film.
+    const drifted =
+      second !== undefined &&
+      Math.abs(Math.log10(first.light)) <= DRIFTED_WITHIN &&
+      second.share >= DRIFTED_BASE_SHARE * (second.share + first.share) &&
+      reachesRim(overview, first.light)
+    if (!atOne && !drifted) return { open: null, base: first.light }
     if (second !== undefined) return { open: first.light, base: second.light }
     return Math.abs(Math.log10(first.light)) < LEAST_BASE_STEP
       ? { open: first.light, base: null }

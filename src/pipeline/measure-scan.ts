@@ -1,3 +1,4 @@
+import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { openScan } from '../decode/open-scan.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
@@ -17,7 +18,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
   const scan = await openScan(request.file, { channel: request.channel, tempDir: options.tempDir })
   try {
     const dpi = resolution(request, scan)
-    const located = overOpenLight(locateScan(densityScan(scan, dpi, request)))
+    const { located, drift } = checkedLight(overOpenLight(locateScan(densityScan(scan, dpi, request))), request)
     const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
     const measured = measureFilm(film)
     return {
@@ -26,8 +27,8 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       response: located.scan.light.calibrated ? 'calibrated' : 'unknown',
       readings: measured.readings,
       notMeasured: measured.notMeasured,
-      notes: [...scan.header.warnings, ...measured.notes],
-      doubts: doubts(request, scan, located, film),
+      notes: [...scan.header.warnings, ...driftNotes(drift, request.calibration !== null), ...measured.notes],
+      doubts: doubts(request, scan, located, film, drift),
       edges: measured.edges,
       outlines: outlines(located, film),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
@@ -65,11 +66,47 @@ function overOpenLight(located: LocatedScan): LocatedScan {
   return { ...located, scan: { ...scan, light: unknownLightScale(Math.min(65535, regions.openLight * 65535)) } }
 }
 
+/** Every scan checks its lamp against the calibration's by the open light in view, and takes the drift out. */
+function checkedLight(
+  located: LocatedScan,
+  request: MeasureRequest,
+): { located: LocatedScan; drift: LightDrift | null } {
+  if (request.calibration === null) return { located, drift: null }
+  const drift = lightDrift(request.calibration, located.scan.light, located.regions.openLight)
+  if (drift === null) return { located, drift }
+  return { located: { ...located, scan: { ...located.scan, light: withoutDrift(located.scan.light, drift) } }, drift }
+}
+
+function driftNotes(drift: LightDrift | null, calibrated: boolean): string[] {
+  if (!calibrated) return []
+  if (drift === null)
+    return ['No open light to compare with the calibration was in view, so drift of the lamp could not be checked.']
+  const change = drift.factor - 1
+  if (!(Math.abs(change) > NOTED_DRIFT)) return []
+  return [`The lamp is ${driftPercent(change)} than at the calibration; densities were corrected for it.`]
+}
+
+function driftPercent(change: number): string {
+  return `${(100 * Math.abs(change)).toFixed(1)} % ${change > 0 ? 'brighter' : 'dimmer'}`
+}
+
 /** A few clipped pixels are noise or dust; more than this share of the clear film's blocks is exposure. */
 const MOST_CLIPPED = 0.2
 
-function doubts(request: MeasureRequest, scan: OpenScan, located: LocatedScan, film: FilmEvidence): Doubt[] {
+function doubts(
+  request: MeasureRequest,
+  scan: OpenScan,
+  located: LocatedScan,
+  film: FilmEvidence,
+  drift: LightDrift | null,
+): Doubt[] {
   const found: Doubt[] = []
+  if (drift !== null && Math.abs(drift.factor - 1) > DOUBTED_DRIFT)
+    found.push({
+      code: 'drift',
+      why: `Open light is ${driftPercent(drift.factor - 1)} than when the scanner was calibrated, more than can be corrected with trust.`,
+      next: 'let the scanner warm up, check that the exposure is that of the calibration, and scan again; if it stays, calibrate again',
+    })
   if (request.calibration === null)
     found.push({
       code: 'uncalibrated',

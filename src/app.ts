@@ -26,6 +26,7 @@ import { page, recordText } from './pipeline/keep-inspection.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import { reportName } from './pipeline/report-name.js'
+import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import { writeWhole } from './pipeline/write-whole.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
@@ -84,8 +85,20 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
   writeLooseReport(inspected: InspectedScan, folder: string): Promise<string>
   /** A scan as the command line names it, with its sidecar. @throws ProblemError FILE_*, SIDECAR_INVALID */
   arrivalOf(file: string, told: ScanArrival['told'], inbox: string | null): Promise<ScanArrival>
+  /**
+   * A gauge study. In a workspace its job types and calibrations count and the page goes to its reports, unless `out`
+   * names another folder; elsewhere the shipped job types, no calibration, and a page only where `out` says.
+   * @throws ProblemError see `runStudy`; WORKSPACE_MISSING
+   */
+  study(task: StudyTask, where: StudyWhere): Promise<StudyOutcome>
   /** Lets worker threads go. */
   close(): Promise<void>
+}
+
+export interface StudyWhere extends Pick<StudyContext, 'onPlan' | 'onScan'> {
+  /** The workspace; null for none. */
+  readonly folder: string | null
+  readonly out?: string
 }
 
 export interface WorkspaceOptions {
@@ -206,6 +219,23 @@ export function createApp(world: World): App {
   const looseTemporary = join(tmpdir(), `burngate-${self.token}`)
   closers.push(() => rm(looseTemporary, { recursive: true, force: true }))
 
+  const arrivalOf: App['arrivalOf'] = async (file, told, inbox) => {
+    const path = resolve(cwd, file)
+    const state = await stat(path).catch((error: NodeJS.ErrnoException) => {
+      if (error.code === 'ENOENT' || error.code === 'ENOTDIR') throw new ProblemError('FILE_MISSING', file)
+      throw new ProblemError('FILE_NOT_READABLE', `${file}: ${error.code}`)
+    })
+    const steps = inbox === null ? [] : relative(inbox, path).split(sep)
+    return {
+      file: path,
+      name: basename(path),
+      folder: steps.length > 1 && steps[0] !== '..' ? steps[0]! : null,
+      fileTime: state.mtime.toISOString(),
+      sidecar: await sidecarBeside(path),
+      told,
+    }
+  }
+
   return {
     terminal,
     cwd,
@@ -320,21 +350,26 @@ export function createApp(world: World): App {
       await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspected.inspection))
       return report
     },
-    async arrivalOf(file, told, inbox) {
-      const path = resolve(cwd, file)
-      const state = await stat(path).catch((error: NodeJS.ErrnoException) => {
-        if (error.code === 'ENOENT' || error.code === 'ENOTDIR') throw new ProblemError('FILE_MISSING', file)
-        throw new ProblemError('FILE_NOT_READABLE', `${file}: ${error.code}`)
+    arrivalOf,
+    async study(task, { folder, out, ...told }) {
+      const paths = folder === null ? null : workspacePaths(folder)
+      const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
+      const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
+      const { runStudy } = await import('./pipeline/run-study.js')
+      return runStudy(task, {
+        site,
+        jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
+        calibrations:
+          paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
+        readHeader: readHeaderIn(temporary),
+        measure: measureIn(temporary, site.workers),
+        arrivalOf: (file, said) => arrivalOf(file, said, null),
+        now,
+        software,
+        cwd,
+        reports: out !== undefined ? resolve(cwd, out) : paths === null ? null : paths.reports,
+        ...told,
       })
-      const steps = inbox === null ? [] : relative(inbox, path).split(sep)
-      return {
-        file: path,
-        name: basename(path),
-        folder: steps.length > 1 && steps[0] !== '..' ? steps[0]! : null,
-        fileTime: state.mtime.toISOString(),
-        sidecar: await sidecarBeside(path),
-        told,
-      }
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})

@@ -103,6 +103,21 @@ program
   )
 
 program
+  .command('study')
+  .argument('[files...]', 'scans named <positive>__<placement>__<repeat>.tif, or one CSV or YAML with a plan or values')
+  .description('is the scanner good enough: a gauge study of repeated scans')
+  .option(...workspaceOption)
+  .option('-r, --reading <name>', 'which reading; of a table, which column')
+  .option('--plan <file>', 'the CSV or YAML that says which scan is of what')
+  .option('--tolerance-from <job-type>', 'hold the scanner against the limits of this job type')
+  .option('-s, --scanner <name>', 'the scanner, as calibrated')
+  .option('-o, --out <dir>', "write the page here and not to the workspace's reports")
+  .option('--json', 'one JSON object on standard output, nothing else there')
+  .action((files: string[], options) =>
+    run(options, async app => (await import('./commands/study.js')).studyCommand(files, options, app)),
+  )
+
+program
   .command('history')
   .argument('<positive>', 'which positive')
   .description('every inspection of one positive')

@@ -21,9 +21,9 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   ladder: [],
   /**
    * The stages in order; report/ is the last of them and draws the pictures of the pixel half. settings/ for the
-   * rules of names: which positive a file name or a sidecar says.
+   * rules of names: which positive a file name or a sidecar says. trend/ for studies over many scans.
    */
-  pipeline: ['settings', 'imaging', 'decode', 'calibrate', 'locate', 'measure', 'compare', 'judge', 'report'],
+  pipeline: ['settings', 'imaging', 'decode', 'calibrate', 'locate', 'measure', 'compare', 'judge', 'trend', 'report'],
   watch: [],
   history: [],
   report: [],

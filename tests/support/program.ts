@@ -1,9 +1,9 @@
 import { join } from 'node:path'
-import { type App, createApp } from '../../src/app.js'
+import { type App, createApp, type World } from '../../src/app.js'
 import { standInMeasure } from './stand-in-measure.js'
 
 /** The program with its words caught and the pixel half in place; disk, settings and database are real. */
-export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z')) {
+export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z'), measure?: World['measure']) {
   const out: string[] = []
   const said: string[] = []
   const stop = new AbortController()
@@ -14,7 +14,7 @@ export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z')) {
     tick: () => performance.now(),
     stopSignal: () => stop.signal,
     debug: true,
-    measure: request => standInMeasure(request, join(cwd, 'tmp')),
+    measure: measure ?? (request => standInMeasure(request, join(cwd, 'tmp'))),
   })
   return {
     app,

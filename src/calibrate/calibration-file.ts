@@ -1,4 +1,4 @@
-import { mkdir, readdir, readFile } from 'node:fs/promises'
+import { mkdir, readdir, readFile, stat } from 'node:fs/promises'
 import { join } from 'node:path'
 import writeFileAtomic from 'write-file-atomic'
 import { z } from 'zod'
@@ -20,6 +20,31 @@ const lineSpread = z.strictObject({
     .array(finite)
     .min(3)
     .refine(w => Math.abs(w.reduce((sum, x) => sum + x, 0) - 1) < 1e-3, 'must sum to 1'),
+})
+
+const expanded = z.strictObject({ value: finite, expanded: notNegative })
+const pixelSize = z.strictObject({ value: z.number().min(0.9).max(1.1), expanded: notNegative })
+
+const size = z.strictObject({
+  sha256: z.string(),
+  dpi,
+  pitchMm: positive,
+  nodes: z.number().int().min(25),
+  across: pixelSize,
+  along: pixelSize,
+  squareness: expanded,
+  turn: finite,
+  residualMm: notNegative,
+  residuals: z.array(
+    z.strictObject({
+      column: finite,
+      row: finite,
+      acrossMm: finite,
+      alongMm: finite,
+      expandedMm: notNegative,
+      nodes: z.number().int().min(1),
+    }),
+  ),
 })
 
 const schema = z
@@ -67,10 +92,16 @@ const schema = z
     }),
     openLight: z.strictObject({ code, clippedShare: z.number().min(0).max(1), pixelNoise: notNegative }).nullable(),
     dark: z.strictObject({ code, codeError: notNegative, pixelNoise: notNegative }).nullable(),
+    flare: z
+      .strictObject({ share: z.number().min(0).max(0.2), standard: notNegative, kernelUm: positive })
+      .nullable()
+      .optional(),
+    surround: z.number().min(-0.01).max(2).optional(),
     deepest: z.number().min(0).max(6),
     sharpness: z
       .strictObject({ sha256: z.string(), dpi, across: lineSpread.nullable(), along: lineSpread.nullable() })
       .nullable(),
+    size: size.nullable().optional(),
     warnings: z.array(z.string()),
   })
   .superRefine((file, context) => {
@@ -111,9 +142,12 @@ export function calibrationFileName(calibration: Calibration): string {
   return `${calibration.scanner}__${Math.round((at.across + at.along) / 2)}dpi${channel === 'grey' ? '' : `-${channel}`}.json`
 }
 
+/** Folder inside `scanners/` that holds what later calibrations replaced; never read for inspecting scans. */
+const EARLIER = 'earlier'
+
 /**
  * Writes a calibration into `scanners/`: whole or not at all (written beside, then renamed). What could not be read
- * again is refused before anything is written.
+ * again is refused before anything is written; what it replaces is kept as `earlier/<name>__<time>.json`.
  * @returns the path written
  * @throws ProblemError SCANNER_NAME_INVALID, CALIBRATION_FILE_INVALID
  */
@@ -123,8 +157,48 @@ export async function writeCalibration(directory: string, calibration: Calibrati
   parseCalibration(text, name)
   await mkdir(directory, { recursive: true })
   const path = join(directory, name)
+  await keepEarlier(directory, name, text)
   await writeFileAtomic(path, text, 'utf8')
   return path
+}
+
+/**
+ * Copies the file a calibration is about to replace, so that it stands whole in one place or the other at any moment. The
+ * time in its name is when it was calibrated, of a file that cannot be read when it was written.
+ */
+async function keepEarlier(directory: string, name: string, replacement: string): Promise<void> {
+  const path = join(directory, name)
+  const old = await bytesOf(path)
+  if (old === null || old.equals(Buffer.from(replacement, 'utf8'))) return
+  const { mtime } = await stat(path)
+  const time = calibratedAt(old.toString('utf8')) ?? mtime.toISOString()
+  const stem = `${name.replace(/\.json$/, '')}__${time.replace(/\.\d+/, '').replace(/[-:]/g, '')}`
+  await mkdir(join(directory, EARLIER), { recursive: true })
+  for (let count = 1; ; count++) {
+    const kept = join(directory, EARLIER, `${stem}${count === 1 ? '' : `-${count}`}.json`)
+    const there = await bytesOf(kept)
+    // The same bytes: a writing that was cut off after this step is done again.
+    if (there?.equals(old)) return
+    if (there !== null) continue
+    await writeFileAtomic(kept, old)
+    return
+  }
+}
+
+async function bytesOf(file: string): Promise<Buffer | null> {
+  return readFile(file).catch((error: NodeJS.ErrnoException) => {
+    if (error.code === 'ENOENT') return null
+    throw error
+  })
+}
+
+function calibratedAt(text: string): string | null {
+  try {
+    return parseCalibration(text, EARLIER).calibratedAt
+  } catch (error) {
+    if (error instanceof ProblemError) return null
+    throw error
+  }
 }
 
 /**
@@ -147,11 +221,11 @@ export function parseCalibration(text: string, file: string): Calibration {
     )
   }
   checkScannerName(parsed.data.scanner)
-  const { response } = parsed.data
+  const { response, size: grid, ...others } = parsed.data
   const { veil, covariance, ...rest } = response
   // A key that is absent stays absent.
   const told = { ...(veil === undefined ? {} : { veil }), ...(covariance === undefined ? {} : { covariance }) }
-  return { ...parsed.data, response: { ...rest, ...told } }
+  return { ...others, ...(grid === undefined ? {} : { size: grid }), response: { ...rest, ...told } }
 }
 
 /**
@@ -198,4 +272,9 @@ export async function loadCalibrations(
     }
   }
   return { calibrations, unusable }
+}
+
+/** Calibrations that later ones of the same scanner and setting replaced, as `loadCalibrations` hands them back. */
+export async function loadEarlierCalibrations(directory: string): ReturnType<typeof loadCalibrations> {
+  return loadCalibrations(join(directory, EARLIER))
 }

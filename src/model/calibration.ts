@@ -56,6 +56,48 @@ export interface LineSpread {
   readonly weights: readonly number[]
 }
 
+/** A number with its expanded uncertainty (95 % coverage). */
+export interface Expanded {
+  readonly value: number
+  readonly expanded: number
+}
+
+/**
+ * Size of the scanner's pixels from a grid of known pitch. All U hold for a grid whose pitch is exact: what is not known of the
+ * grid itself comes on top.
+ */
+export interface GridScale {
+  /** Pitch as told, mm, and nodes used. */
+  readonly pitchMm: number
+  readonly nodes: number
+  /** True length of a pixel over the one the resolution says, along a row and down the columns. */
+  readonly across: Expanded
+  readonly along: Expanded
+  /** Angle between the rows and the columns of pixels, less 90 degrees. */
+  readonly squareness: Expanded
+  /** How the grid lay, degrees, column towards row. */
+  readonly turn: number
+  /** Root mean square distance of the nodes from the even grid, mm. */
+  readonly residualMm: number
+  /** Mean offset of the nodes from the even grid by area of the scan, mm: where it lies, how far off, U, how many nodes. */
+  readonly residuals: readonly {
+    readonly column: number
+    readonly row: number
+    readonly acrossMm: number
+    readonly alongMm: number
+    readonly expandedMm: number
+    readonly nodes: number
+  }[]
+}
+
+/** Veiling glare: the share of the light round a place (Gaussian of `kernelUm`, one sigma) that is added to it. */
+export interface Flare {
+  /** seen = (T + share x surroundings) / (1 + share). */
+  readonly share: number
+  readonly standard: number
+  readonly kernelUm: number
+}
+
 /** A scanner's calibration at one setting: a readable JSON file in `scanners/`. */
 export interface Calibration {
   readonly schema: 'burngate/calibration@1'
@@ -87,5 +129,14 @@ export interface Calibration {
     readonly across: LineSpread | null
     readonly along: LineSpread | null
   } | null
+  /** Grid of known pitch; null or absent when no grid scan was given. Lengths then come from the file's resolution. */
+  readonly size?: (GridScale & { readonly sha256: string; readonly dpi: Dpi }) | null
+  /**
+   * Flare measured on an opaque area, taken out of every reading by the light round it; null or absent when none could be measured: then
+   * `flareRemainder` in the budget. With flare the knots are effective densities: what the scanner sees of a step, glare included.
+   */
+  readonly flare?: Flare | null | undefined
+  /** Light round the deepest trusted step of the tablet: films in other surroundings are less sure when the flare is not known. */
+  readonly surround?: number | undefined
   readonly warnings: readonly string[]
 }

@@ -102,6 +102,18 @@ export const PROBLEMS = {
     what: 'no straight opaque edge was found on the edge scan ({detail})',
     next: 'lay a razor-straight opaque edge on open glass, turned by 1 to 5 degrees, and scan it at the same dpi',
   },
+  GRID_NOT_FOUND: {
+    what: 'no grid of that pitch was found on the grid scan ({detail})',
+    next: 'lay the grid straight (within 10 degrees) on open glass with some clear film all round it, give its true pitch with --grid-pitch, and scan it at the same dpi',
+  },
+  GRID_TOO_FEW: {
+    what: 'too little of the grid can be read ({detail})',
+    next: 'clean the grid and the glass and scan at least 5 x 5 of its nodes',
+  },
+  GRID_UNEVEN: {
+    what: 'the nodes of the grid do not lie evenly ({detail})',
+    next: 'lay the grid flat, check that nothing moved while scanning, and scan again; use an etched or plotted grid, not one from the printer under test',
+  },
   CALIBRATION_FILE_INVALID: {
     what: 'the calibration file is not right ({detail})',
     next: 'calibrate the scanner again; do not edit files in scanners/ by hand',
@@ -144,6 +156,39 @@ export const PROBLEMS = {
   WORKSPACE_BUSY: {
     what: 'another burngate is already watching this workspace ({detail})',
     next: 'stop it first, or let it do the work',
+  },
+
+  BRACKET_ONE_SCAN: {
+    what: 'a bracket needs two or more scans of one film ({detail})',
+    next: 'scan the film again at a higher exposure without moving it, and give both scans together',
+  },
+  BRACKET_UNCALIBRATED: {
+    what: 'the scans of a bracket cannot be joined without a calibration of their scanner ({detail})',
+    next: 'calibrate the scanner at the setting of the darkest scan (`burngate calibrate`), then give the bracket again',
+  },
+  BRACKET_SIZES_DIFFER: {
+    what: 'the scans of the bracket differ in size or setting ({detail})',
+    next: 'scan the same window at the same dpi, bits and colour mode each time and change the exposure only',
+  },
+  BRACKET_NO_REFERENCE: {
+    what: 'no scan of the bracket was made at the exposure of the calibration ({detail})',
+    next: 'make one of the scans at the setting of the calibration, with open light or clear film in view, and give it with the others',
+  },
+  BRACKET_SAME_EXPOSURE: {
+    what: 'two scans of the bracket have the same exposure ({detail})',
+    next: 'raise the exposure two to sixteen times from scan to scan; leave out the scan that is there twice',
+  },
+  BRACKET_CLIPPED: {
+    what: 'a scan of the bracket is clipped where it would have to agree with the others ({detail})',
+    next: 'raise the exposure in smaller steps, at most sixteen times from scan to scan, the darkest without clipping',
+  },
+  BRACKET_FILMS_DIFFER: {
+    what: 'the scans of the bracket do not show the same film ({detail})',
+    next: 'give scans of one film only, all made without touching it',
+  },
+  BRACKET_NOT_ALIGNED: {
+    what: 'the scans of the bracket cannot be laid over each other ({detail})',
+    next: 'scan the film again at all exposures without lifting the lid or moving the film',
   },
 
   STUDY_PLAN_INVALID: {

@@ -14,10 +14,11 @@ import { type Problem, ProblemError } from './model/problem.js'
 import type { Channel, ScanHeader } from './model/scan.js'
 import type { Sidecar, SiteSettings } from './model/site.js'
 import type { BoardRow, Store } from './model/store.js'
+import type { HealthFinding } from './model/workspace-health.js'
 import { writeBoard } from './pipeline/board-writer.js'
 import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
 import type { CheckAnswer } from './pipeline/check-worker.js'
-import { checkWorkspace, type HealthFinding } from './pipeline/check-workspace.js'
+import { checkWorkspace } from './pipeline/check-workspace.js'
 import { exportHistory } from './pipeline/export-history.js'
 import { initWorkspace } from './pipeline/init-workspace.js'
 import { type HowToInspect, intoWorkspace } from './pipeline/inspect-into-workspace.js'
@@ -28,6 +29,7 @@ import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import { reportName } from './pipeline/report-name.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
+import { writeCheckPage } from './pipeline/write-check-page.js'
 import { writeWhole } from './pipeline/write-whole.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
 import { parseSiteSettings } from './settings/site-settings.js'
@@ -36,7 +38,6 @@ import { type WatchEvent, watchInbox } from './watch/watch-inbox.js'
 import { takeLock } from './watch/workspace-lock.js'
 
 export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
-export type { HealthFinding } from './pipeline/check-workspace.js'
 export type { InspectionStep } from './pipeline/inspect-scan.js'
 export { formatLimit, formatReading } from './report/format-reading.js'
 export { formatTime } from './report/format-time.js'
@@ -77,7 +78,8 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
   workspaceFolder(named: string | undefined): string | null
   openWorkspace(folder: string, options?: WorkspaceOptions): Promise<Workspace>
   initWorkspace(folder: string, settings?: Partial<SiteSettings>): Promise<WorkspacePaths>
-  checkWorkspace(folder: string): Promise<readonly HealthFinding[]>
+  /** Looks at a workspace and writes reports/check.html; `page` is null when that could not be written. */
+  checkWorkspace(folder: string): Promise<{ readonly findings: readonly HealthFinding[]; readonly page: string | null }>
   /** Inspects with the shipped job types and no calibration; keeps nothing. */
   inspectLoose(arrival: ScanArrival, options?: WorkspaceOptions): Promise<InspectedScan>
   shippedJobTypes(): Promise<JobTypeShelf>
@@ -321,7 +323,9 @@ export function createApp(world: World): App {
     async checkWorkspace(folder) {
       const paths = workspacePaths(folder)
       await settingsText(paths)
-      return checkWorkspace({ paths, databaseFault: sqliteFault, now: now() })
+      const at = now()
+      const health = await checkWorkspace({ paths, databaseFault: sqliteFault, now: at })
+      return writeCheckPage(health, { file: join(paths.reports, 'check.html'), now: at, software })
     },
     async inspectLoose(arrival, options = {}) {
       const site = parseSiteSettings('', 'burngate.yaml')

@@ -143,7 +143,7 @@ program
 
 program
   .command('check')
-  .description('is this workspace healthy: settings, calibrations, database, stuck files, disk')
+  .description('is this workspace healthy: settings, calibrations, database, stuck files, disk; how the scanners age')
   .option(...workspaceOption)
   .option('--json', 'one JSON object a finding on standard output, nothing else there')
   .action(options => run(options, async app => (await import('./commands/check.js')).checkCommand(options, app)))

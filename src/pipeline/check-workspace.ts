@@ -1,26 +1,28 @@
 import { readdir, readFile, stat, statfs } from 'node:fs/promises'
 import { join } from 'node:path'
-import { loadCalibrations } from '../calibrate/calibration-file.js'
+import { calibrationFileName, loadCalibrations, loadEarlierCalibrations } from '../calibrate/calibration-file.js'
+import type { Calibration } from '../model/calibration.js'
 import { ProblemError } from '../model/problem.js'
 import type { SiteSettings } from '../model/site.js'
+import type { HealthFinding, ScannerHealth } from '../model/workspace-health.js'
 import { parseSiteSettings } from '../settings/site-settings.js'
+import { scannerHealth } from '../trend/scanner-health.js'
 import { loadJobTypes } from './load-job-types.js'
 import type { WorkspacePaths } from './workspace-paths.js'
-
-/** One thing looked at. `bad`: scans cannot be inspected, or records may be lost; `warn`: see to it soon. */
-export interface HealthFinding {
-  readonly about: 'settings' | 'jobTypes' | 'calibration' | 'database' | 'inbox' | 'rejected' | 'disk'
-  readonly state: 'ok' | 'warn' | 'bad'
-  readonly says: string
-  /** What to do; empty when nothing need be done. */
-  readonly next: string
-}
 
 export interface HealthContext {
   readonly paths: WorkspacePaths
   /** Null when sound, else the first fault. @throws ProblemError when it cannot be opened */
   readonly databaseFault: (file: string) => Promise<string | null>
   readonly now: Date
+}
+
+/** All that was found. */
+export interface WorkspaceHealth {
+  readonly site: SiteSettings
+  readonly findings: readonly HealthFinding[]
+  /** One a scanner and setting that has a calibration in use. */
+  readonly scanners: readonly ScannerHealth[]
 }
 
 const DAY_MS = 86_400_000
@@ -30,19 +32,27 @@ const STUCK_AFTER_MS = 15 * 60_000
 const ROOM_BAD = 2e9
 const ROOM_WARN = 10e9
 
-/** Looks at everything a workspace needs: settings, job types, calibrations, database, files that got stuck, room on the disk. */
-export async function checkWorkspace(context: HealthContext): Promise<readonly HealthFinding[]> {
+/**
+ * Looks at everything a workspace needs: settings, job types, calibrations and how the scanners have aged over them,
+ * database, files that got stuck, room on the disk. Reads only.
+ */
+export async function checkWorkspace(context: HealthContext): Promise<WorkspaceHealth> {
   const { paths } = context
   const { site, finding } = await checkSettings(paths.settings)
-  return [
-    finding,
-    ...(await checkJobTypes(paths.jobTypes, site)),
-    ...(await checkCalibrations(paths.scanners, site, context.now)),
-    await checkDatabase(context),
-    await checkInbox(paths.inbox, context.now),
-    await checkRejected(paths.rejected),
-    await checkDisk(paths.root),
-  ]
+  const calibrations = await checkCalibrations(paths.scanners, site, context.now)
+  return {
+    site,
+    findings: [
+      finding,
+      ...(await checkJobTypes(paths.jobTypes, site)),
+      ...calibrations.findings,
+      await checkDatabase(context),
+      await checkInbox(paths.inbox, context.now),
+      await checkRejected(paths.rejected),
+      await checkDisk(paths.root),
+    ],
+    scanners: calibrations.scanners,
+  }
 }
 
 async function checkSettings(file: string): Promise<{ site: SiteSettings; finding: HealthFinding }> {
@@ -74,7 +84,11 @@ async function checkJobTypes(folder: string, site: SiteSettings): Promise<Health
   }
 }
 
-async function checkCalibrations(folder: string, site: SiteSettings, now: Date): Promise<HealthFinding[]> {
+async function checkCalibrations(
+  folder: string,
+  site: SiteSettings,
+  now: Date,
+): Promise<Pick<WorkspaceHealth, 'findings' | 'scanners'>> {
   try {
     const { calibrations, unusable } = await loadCalibrations(folder)
     const found = unusable.map(({ error }) => badOf('calibration', error))
@@ -112,10 +126,48 @@ async function checkCalibrations(folder: string, site: SiteSettings, now: Date):
         says: 'No scanner is calibrated, so every film is a recheck.',
         next: 'scan a step tablet and run `burngate calibrate SCAN --scanner NAME --tablet nominal-21`',
       })
-    return found
+    const earlier = await loadEarlierCalibrations(folder)
+    const scanners = calibrations.map(({ calibration }) => scannerHealth(seriesOf(calibration, earlier.calibrations)))
+    return { findings: [...found, ...movesOf(scanners), ...leftOut(earlier.unusable)], scanners }
   } catch (error) {
-    return [badOf('calibration', error)]
+    return { findings: [badOf('calibration', error)], scanners: [] }
   }
+}
+
+/** A calibration in use and those it replaced: the same scanner at the same setting. */
+function seriesOf(
+  calibration: Calibration,
+  earlier: readonly { readonly calibration: Calibration }[],
+): readonly Calibration[] {
+  const name = calibrationFileName(calibration)
+  return [...earlier.map(stored => stored.calibration).filter(c => calibrationFileName(c) === name), calibration]
+}
+
+function movesOf(scanners: readonly ScannerHealth[]): readonly HealthFinding[] {
+  return scanners.flatMap(({ scanner, setting, series }) =>
+    series
+      .filter(({ moves }) => moves.length > 0)
+      .map(
+        ({ moves }): HealthFinding => ({
+          about: 'calibration',
+          state: 'warn',
+          says: `Scanner ${scanner} at ${setting}: ${moves.map(move => move.why).join(' ')}`,
+          next: `${moves[0]!.next}. After a repair or a new lamp move the older files of this scanner out of scanners/earlier/ to begin anew`,
+        }),
+      ),
+  )
+}
+
+function leftOut(unusable: readonly { readonly error: ProblemError }[]): readonly HealthFinding[] {
+  if (unusable.length === 0) return []
+  return [
+    {
+      about: 'calibration',
+      state: 'warn',
+      says: `${unusable.length === 1 ? '1 earlier calibration cannot be read and is' : `${unusable.length} earlier calibrations cannot be read and are`} left out of the series: ${unusable[0]!.error.problem.what}.`,
+      next: 'move them out of scanners/earlier/',
+    },
+  ]
 }
 
 async function checkDatabase({ paths, databaseFault }: HealthContext): Promise<HealthFinding> {

@@ -1,10 +1,11 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readdirSync, readFileSync, rmSync, utimesSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import {
   calibrationFileName,
   loadCalibrations,
+  loadEarlierCalibrations,
   parseCalibration,
   readCalibration,
   writeCalibration,
@@ -120,6 +121,44 @@ describe('calibration files', () => {
     })
     expect(readFileSync(path, 'utf8')).toBe(before)
     expect(readdirSync(directory)).toHaveLength(1)
+  })
+
+  it('are kept when another replaces them, out of sight of inspections', async () => {
+    const at = (calibratedAt: string, deepest: number): Calibration => ({ ...CALIBRATION, calibratedAt, deepest })
+    const [first, second, third] = [
+      at('2026-01-02T03:04:05.000Z', 2.3),
+      at('2026-02-02T03:04:05.000Z', 2.2),
+      at('2026-02-02T03:04:05.000Z', 2.1),
+    ] as const
+    for (const calibration of [first, first, second, third]) await writeCalibration(directory, calibration)
+    const last = at('2026-03-02T03:04:05.000Z', 2.0)
+    const path = await writeCalibration(directory, last)
+    expect(readdirSync(directory).sort()).toEqual(['earlier', 'flatbed-a__1200dpi.json'])
+    expect(readdirSync(join(directory, 'earlier')).sort()).toEqual([
+      'flatbed-a__1200dpi__20260102T030405Z.json',
+      'flatbed-a__1200dpi__20260202T030405Z-2.json',
+      'flatbed-a__1200dpi__20260202T030405Z.json',
+    ])
+    const earlier = await loadEarlierCalibrations(directory)
+    expect(earlier.unusable).toEqual([])
+    expect(earlier.calibrations.map(c => c.calibration)).toEqual([first, third, second])
+    expect((await loadCalibrations(directory)).calibrations).toEqual([{ file: path, calibration: last }])
+  })
+
+  it('are kept byte for byte when they cannot be read, and once when the writing was cut off', async () => {
+    const path = await writeCalibration(directory, CALIBRATION)
+    writeFileSync(path, '{"edited": "by hand"')
+    utimesSync(path, new Date('2026-05-06T07:08:09.500Z'), new Date('2026-05-06T07:08:09.500Z'))
+    await writeCalibration(directory, CALIBRATION)
+    const kept = join(directory, 'earlier', 'flatbed-a__1200dpi__20260506T070809Z.json')
+    expect(readFileSync(kept, 'utf8')).toBe('{"edited": "by hand"')
+    // Cut off between keeping the old one and writing the new one: both places hold the old one.
+    const old = readFileSync(path)
+    writeFileSync(join(directory, 'earlier', 'flatbed-a__1200dpi__20260102T030405Z.json'), old)
+    await writeCalibration(directory, { ...CALIBRATION, deepest: 2.2 })
+    expect(readdirSync(join(directory, 'earlier'))).toHaveLength(2)
+    expect((await loadEarlierCalibrations(directory)).unusable).toHaveLength(1)
+    expect(await loadEarlierCalibrations(join(directory, 'none'))).toEqual({ calibrations: [], unusable: [] })
   })
 
   it('are checked strictly, naming file, key and rule', () => {

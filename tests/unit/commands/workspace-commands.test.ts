@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { writeCalibration } from '../../../src/calibrate/calibration-file.js'
 import { boardCommand } from '../../../src/commands/board.js'
 import { calibrateCommand } from '../../../src/commands/calibrate.js'
 import { checkCommand } from '../../../src/commands/check.js'
@@ -10,6 +11,7 @@ import { historyCommand } from '../../../src/commands/history.js'
 import { initCommand } from '../../../src/commands/init.js'
 import { watchCommand } from '../../../src/commands/watch.js'
 import { parseSiteSettings } from '../../../src/settings/site-settings.js'
+import { agedScanner } from '../../support/aged-scanner.js'
 import { program } from '../../support/program.js'
 import { type ScanFolder, scanFolder } from '../../support/scan-folder.js'
 import { standInScan } from '../../support/stand-in-measure.js'
@@ -186,6 +188,60 @@ describe('check', () => {
       ['rejected', 'warn'],
     ])
     await later.app.close()
+  })
+})
+
+describe('check of a scanner over its calibrations', () => {
+  const scanners = () => join(folder.path, 'shop', 'scanners')
+  const page = () => readFileSync(join(folder.path, 'shop', 'reports', 'check.html'), 'utf8')
+
+  it('warns of what has moved and says by which rule; the page shows the series', async () => {
+    for (const calibration of agedScanner(8, 6)) await writeCalibration(scanners(), calibration)
+    expect(readdirSync(join(scanners(), 'earlier'))).toHaveLength(7)
+    const later = program(folder.path, new Date('2025-03-04T12:00:00Z'))
+    expect(await checkCommand({ ...here, json: true }, later.app)).toBe(2)
+    const moved = later.json().filter(f => f.about === 'calibration' && f.state === 'warn')
+    expect(moved.map(f => /600 dpi: (.*?) (rose|fell|is)/.exec(f.says)?.[1])).toEqual([
+      'Noise of open light',
+      'Code of open light',
+      'Deepest density',
+      'Rise width across',
+      'Rise width along',
+    ])
+    expect(moved[0].says).toMatch(/more than 5 %\..*more than 3 times its own scatter/)
+    expect(moved[0].next).toContain('scanners/earlier/')
+    expect(page()).toContain('Has moved.')
+    expect(await checkCommand(here, later.app)).toBe(2)
+    expect(later.said()).toMatch(/Page: .*check\.html$/)
+    await later.app.close()
+  })
+
+  it('is content with a scanner that only scatters, and inspects with the newest calibration', async () => {
+    for (const calibration of agedScanner(4, 99)) await writeCalibration(scanners(), calibration)
+    const then = program(folder.path, new Date('2024-11-04T12:00:00Z'))
+    expect(await checkCommand({ ...here, json: true }, then.app)).toBe(0)
+    const found = then.json().filter(f => f.about === 'calibration')
+    expect(found.map(f => f.state)).toEqual(['ok'])
+    expect(found[0].says).toContain('7 days old')
+    await then.app.close()
+  })
+
+  it('leaves out an earlier file that cannot be read, and says so', async () => {
+    for (const calibration of agedScanner(2, 99)) await writeCalibration(scanners(), calibration)
+    folder.put('shop/scanners/earlier/odd.json', '{')
+    const then = program(folder.path, new Date('2024-09-04T12:00:00Z'))
+    expect(await checkCommand({ ...here, json: true }, then.app)).toBe(2)
+    expect(then.json().find(f => f.state === 'warn').says).toMatch(/1 earlier calibration cannot be read.*odd\.json/)
+    await then.app.close()
+  })
+
+  it('tells the rest when its page cannot be written', async () => {
+    rmSync(join(folder.path, 'shop', 'reports'), { recursive: true })
+    folder.put('shop/reports', 'a file where the folder should be')
+    expect(await checkCommand({ ...here, json: true }, running.app)).toBe(1)
+    const findings = running.json()
+    expect(findings).toHaveLength(8)
+    expect(findings[7]).toMatchObject({ about: 'disk', state: 'bad', says: expect.stringContaining('check.html') })
   })
 })
 

@@ -127,6 +127,7 @@ export interface Workspace {
     readonly scanner: string
     readonly tablet: string
     readonly edge: string | null
+    readonly grid?: { readonly scan: string; readonly pitchMm: number } | null
   }): ReturnType<typeof calibrateFromFiles>
   watch(options: WatchWorkspaceOptions): Promise<void>
   writeBoard(): Promise<readonly BoardRow[]>

@@ -97,6 +97,8 @@ program
   .requiredOption('-s, --scanner <name>', 'what the scanner is called')
   .requiredOption('--tablet <csv>', 'the certificate (step,density[,expanded]), or nominal-21, or nominal-31')
   .option('--edge <scan>', 'a scan of a razor-straight opaque edge at the same setting')
+  .option('--grid <scan>', 'a scan of a grid of known pitch at the same setting')
+  .option('--grid-pitch <mm>', 'the true pitch of that grid')
   .option('--json', 'the calibration as JSON on standard output')
   .action((scan: string, options) =>
     run(options, async app => (await import('./commands/calibrate.js')).calibrateCommand(scan, options, app)),

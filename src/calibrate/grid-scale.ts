@@ -16,6 +16,7 @@ const LEAST_PITCH_PX = 16
 /** Side of a search window and how far the next one lies, pitches. */
 const WINDOW = 5
 const HOP = 2
+const MOST_WINDOWS = 500
 /** The grid may lie this far off the scan's axes, degrees, and is looked for in steps of one. */
 const MOST_TURN = 12
 /** Windows tried, most like a grid first. */
@@ -287,12 +288,16 @@ function startingMaps(scan: OpenScan, light: LightScale, pitchPx: { across: numb
   const pitch = { across: pitchPx.across / blockPx, along: pitchPx.along / blockPx }
   const width = Math.round(WINDOW * pitch.across)
   const height = Math.round(WINDOW * pitch.along)
+  const wavesAcross = waves(width, height, pitch, 0)
+  const wavesAlong = waves(width, height, pitch, 90)
+  // A fine grid fills the page: no need to look everywhere.
+  const hop = Math.max(HOP, Math.sqrt((overview.columns * overview.rows) / (MOST_WINDOWS * pitch.across * pitch.along)))
   const tries: { readonly score: number; readonly map: PlaneMap }[] = []
-  for (const top of places(overview.rows, height, HOP * pitch.along))
-    for (const left of places(overview.columns, width, HOP * pitch.across)) {
+  for (const top of places(overview.rows, height, hop * pitch.along))
+    for (const left of places(overview.columns, width, hop * pitch.across)) {
       const window = darkness(overview, left, top, width, height)
-      const a = strongest(window, width, height, pitch, 0)
-      const b = strongest(window, width, height, pitch, 90)
+      const a = strongest(window, width, height, wavesAcross)
+      const b = strongest(window, width, height, wavesAlong)
       const score = Math.min(a.strength, b.strength)
       const determinant = a.kx * b.ky - a.ky * b.kx
       if (!(score > 0 && determinant > 0.5 / (pitch.across * pitch.along))) continue
@@ -350,28 +355,61 @@ function darkness(
   return out
 }
 
-/** The turn at which the first harmonic is strongest: wave vector in blocks, phase in periods from the window's middle. */
-function strongest(
-  window: Float64Array,
+/** A wave of one period a pitch at one turn, as tables over the columns and rows of a window. */
+interface Wave {
+  readonly kx: number
+  readonly ky: number
+  readonly cosX: Float64Array
+  readonly sinX: Float64Array
+  readonly cosY: Float64Array
+  readonly sinY: Float64Array
+}
+
+function waves(
   width: number,
   height: number,
   pitch: { readonly across: number; readonly along: number },
   axis: 0 | 90,
-): { readonly strength: number; readonly kx: number; readonly ky: number; readonly phase: number } {
-  let best = { strength: 0, kx: 0, ky: 0, phase: 0 }
-  for (let turn = -MOST_TURN; turn <= MOST_TURN; turn++) {
-    const angle = ((axis + turn) * Math.PI) / 180
+): Wave[] {
+  return Array.from({ length: 2 * MOST_TURN + 1 }, (_, n) => {
+    const angle = ((axis + n - MOST_TURN) * Math.PI) / 180
     const kx = Math.cos(angle) / pitch.across
     const ky = Math.sin(angle) / pitch.along
+    const table = (length: number, k: number, of: (phase: number) => number) =>
+      Float64Array.from({ length }, (_, i) => of(2 * Math.PI * k * (i + 0.5 - length / 2)))
+    return {
+      kx,
+      ky,
+      cosX: table(width, kx, Math.cos),
+      sinX: table(width, kx, Math.sin),
+      cosY: table(height, ky, Math.cos),
+      sinY: table(height, ky, Math.sin),
+    }
+  })
+}
+
+/** The wave that is strongest in the window: its vector in blocks, its phase in periods from the window's middle. */
+function strongest(
+  window: Float64Array,
+  width: number,
+  height: number,
+  all: readonly Wave[],
+): { readonly strength: number; readonly kx: number; readonly ky: number; readonly phase: number } {
+  let best = { strength: 0, kx: 0, ky: 0, phase: 0 }
+  for (const { kx, ky, cosX, sinX, cosY, sinY } of all) {
     let real = 0
     let imaginary = 0
-    for (let r = 0; r < height; r++)
+    for (let r = 0; r < height; r++) {
+      let a = 0
+      let b = 0
       for (let c = 0; c < width; c++) {
         const value = window[r * width + c]!
-        const phase = 2 * Math.PI * (kx * (c + 0.5 - width / 2) + ky * (r + 0.5 - height / 2))
-        real += value * Math.cos(phase)
-        imaginary += value * Math.sin(phase)
+        a += value * cosX[c]!
+        b += value * sinX[c]!
       }
+      real += a * cosY[r]! - b * sinY[r]!
+      imaginary += a * sinY[r]! + b * cosY[r]!
+    }
     const strength = Math.hypot(real, imaginary)
     if (strength > best.strength) best = { strength, kx, ky, phase: Math.atan2(imaginary, real) / (2 * Math.PI) }
   }

@@ -1,4 +1,5 @@
 import type { App } from '../app.js'
+import type { Expanded, GridScale } from '../model/calibration.js'
 import { EXIT } from './exit-code.js'
 import { requiredWorkspace } from './required-workspace.js'
 import { plain } from './say-problem.js'
@@ -8,12 +9,19 @@ export interface CalibrateOptions {
   readonly scanner: string
   readonly tablet: string
   readonly edge?: string
+  readonly grid?: string
+  readonly gridPitch?: string
   readonly json?: boolean
 }
 
-/** `burngate calibrate SCAN`: reads a step tablet (and a straight edge) and keeps the scanner's calibration. */
+/** `burngate calibrate SCAN`: reads a step tablet (a straight edge, a grid) and keeps the scanner's calibration. */
 export async function calibrateCommand(scan: string, options: CalibrateOptions, app: App): Promise<number> {
   const { terminal } = app
+  const grid = gridOf(options)
+  if (typeof grid === 'string') {
+    terminal.say(grid)
+    return EXIT.usage
+  }
   const workspace = await app.openWorkspace(requiredWorkspace(app, options.workspace))
   try {
     const { calibration, file, page } = await workspace.calibrate({
@@ -21,6 +29,7 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
       scanner: options.scanner,
       tablet: options.tablet,
       edge: options.edge ?? null,
+      grid,
     })
     if (options.json === true) terminal.out(JSON.stringify(calibration))
     const { response, steps, sharpness, tablet, deepest } = calibration
@@ -40,6 +49,7 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
         ? `  Its own edge rises in ${widths.join(' and ')}; that is taken out of every film's.`
         : '  Its sharpness is not known: give --edge with a scan of a razor-straight opaque edge, or widths are at-most readings.',
     )
+    if (calibration.size) terminal.say(`  ${sizeWords(calibration.size)}`)
     for (const warning of calibration.warnings) terminal.say(`  Note: ${plain(warning)}`)
     terminal.say(`  Kept in ${file}`)
     terminal.say(`  Page: ${page}`)
@@ -47,4 +57,24 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
   } finally {
     await workspace.close()
   }
+}
+
+/** A pitch of a grid that lies on a flatbed, mm. */
+const PITCH_MM = { least: 0.2, most: 100 }
+
+/** The grid asked for, null for none, or what is wrong with the options. */
+function gridOf({ grid, gridPitch }: CalibrateOptions): { scan: string; pitchMm: number } | null | string {
+  if (grid === undefined && gridPitch === undefined) return null
+  if (grid === undefined) return '--grid-pitch needs --grid SCAN: the scan of the grid.'
+  if (gridPitch === undefined) return '--grid needs --grid-pitch MM: the true distance of its lines or marks.'
+  const pitchMm = Number(gridPitch)
+  if (!(gridPitch.trim() !== '' && pitchMm >= PITCH_MM.least && pitchMm <= PITCH_MM.most))
+    return `--grid-pitch is a number of millimetres, ${PITCH_MM.least} to ${PITCH_MM.most}; got ${plain(gridPitch)}`
+  return { scan: grid, pitchMm }
+}
+
+function sizeWords({ across, along, squareness, nodes }: GridScale): string {
+  const percent = ({ value, expanded }: Expanded) =>
+    `${value < 1 ? '' : '+'}${(100 * (value - 1)).toFixed(3)} ± ${(100 * expanded).toFixed(3)} %`
+  return `Its pixels differ from what the resolution says by ${percent(across)} across and ${percent(along)} along; its axes are ${squareness.value.toFixed(3)} ± ${squareness.expanded.toFixed(3)} degrees off square (${nodes} nodes). That is used for all lengths.`
 }

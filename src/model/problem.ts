@@ -106,6 +106,10 @@ export const PROBLEMS = {
     what: 'no grid of that pitch was found on the grid scan ({detail})',
     next: 'lay the grid straight (within 10 degrees) on open glass with some clear film all round it, give its true pitch with --grid-pitch, and scan it at the same dpi',
   },
+  GRID_OTHER_SETTING: {
+    what: 'the grid was scanned at another setting than the tablet ({detail})',
+    next: 'scan the grid at the dpi of the tablet: the size of a pixel holds at one resolution only',
+  },
   GRID_TOO_FEW: {
     what: 'too little of the grid can be read ({detail})',
     next: 'clean the grid and the glass and scan at least 5 x 5 of its nodes',

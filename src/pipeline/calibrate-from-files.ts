@@ -3,6 +3,7 @@ import { basename } from 'node:path'
 import { calibrateScanner } from '../calibrate/calibrate-scanner.js'
 import { writeCalibration } from '../calibrate/calibration-file.js'
 import { type Certificate, isNominalName, nominalCertificate, parseCertificate } from '../calibrate/certificate.js'
+import { withPixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
 import type { Calibration } from '../model/calibration.js'
 import { ProblemError } from '../model/problem.js'
@@ -18,6 +19,8 @@ export interface CalibrationTask {
   readonly tablet: string
   /** Scan of a straight edge at the same setting, or null. */
   readonly edge: string | null
+  /** Scan of a grid of known pitch at the same setting. */
+  readonly grid?: { readonly scan: string; readonly pitchMm: number } | null
   readonly site: SiteSettings
   /** The workspace's `scanners/`. */
   readonly scanners: string
@@ -28,7 +31,7 @@ export interface CalibrationTask {
 
 /**
  * Calibrates a scanner from files and keeps the calibration, with a page to look at beside it.
- * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, RESOLUTION_*, SCANNER_NAME_INVALID
+ * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, GRID_*, RESOLUTION_*, SCANNER_NAME_INVALID
  */
 export async function calibrateFromFiles(
   task: CalibrationTask,
@@ -53,7 +56,8 @@ export async function calibrateFromFiles(
         ...(siteDpi === undefined ? {} : { dpi: siteDpi }),
       })
       // The file's name is enough, and no folder of this machine stands in a file that is passed on.
-      const calibration = { ...made, scan: { ...made.scan, file: basename(task.scan) } }
+      const named = { ...made, scan: { ...made.scan, file: basename(task.scan) } }
+      const calibration = await withGrid(named, task, siteDpi)
       const file = await writeCalibration(task.scanners, calibration)
       const page = file.replace(/\.json$/, '.html')
       await writeWhole(page, calibrationPage(calibration))
@@ -63,6 +67,23 @@ export async function calibrateFromFiles(
     }
   } finally {
     tablet.close()
+  }
+}
+
+/** The calibration with the pixel size of the task's grid scan, if it has one. */
+async function withGrid(
+  calibration: Calibration,
+  { grid, site, temporary }: CalibrationTask,
+  siteDpi: number | undefined,
+): Promise<Calibration> {
+  if (grid === undefined || grid === null) return calibration
+  const { sha256 } = await hashFile(grid.scan)
+  const scan = await openScan(grid.scan, { channel: site.channel, tempDir: temporary })
+  try {
+    const told = scan.header.dpi === null ? siteDpi : undefined
+    return withPixelSize(calibration, { scan, sha256, pitchMm: grid.pitchMm }, told)
+  } finally {
+    scan.close()
   }
 }
 

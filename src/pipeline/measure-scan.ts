@@ -1,11 +1,11 @@
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
+import { pixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
-import { UM_PER_INCH } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
 import type { Doubt, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
@@ -27,7 +27,12 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       response: located.scan.light.calibrated ? 'calibrated' : 'unknown',
       readings: measured.readings,
       notMeasured: measured.notMeasured,
-      notes: [...scan.header.warnings, ...driftNotes(drift, request.calibration !== null), ...measured.notes],
+      notes: [
+        ...scan.header.warnings,
+        ...sizeNotes(request, dpi),
+        ...driftNotes(drift, request.calibration !== null),
+        ...measured.notes,
+      ],
       doubts: doubts(request, scan, located, film, drift),
       edges: measured.edges,
       outlines: outlines(located, film),
@@ -51,11 +56,16 @@ function resolution(request: MeasureRequest, scan: OpenScan): MeasuredScan['dpi'
   return dpi
 }
 
+function sizeNotes({ calibration }: MeasureRequest, dpi: MeasuredScan['dpi']): string[] {
+  const { note } = pixelSize(calibration, dpi)
+  return note === null ? [] : [note]
+}
+
 function densityScan(scan: OpenScan, dpi: MeasuredScan['dpi'], request: MeasureRequest): DensityScan {
   return {
     scan,
     light: request.calibration === null ? unknownLightScale(null) : lightScale(request.calibration),
-    umPerPixel: { across: UM_PER_INCH / dpi.across, along: UM_PER_INCH / dpi.along },
+    umPerPixel: pixelSize(request.calibration, dpi).umPerPixel,
   }
 }
 

@@ -1,6 +1,6 @@
 import * as Plot from '@observablehq/plot'
 import type Handlebars from 'handlebars'
-import type { Calibration, LineSpread, ResponseCurve } from '../model/calibration.js'
+import type { Calibration, Expanded, GridScale, LineSpread, ResponseCurve } from '../model/calibration.js'
 import { drawChart } from './draw-chart.js'
 import { formatReading } from './format-reading.js'
 import { formatTime } from './format-time.js'
@@ -45,6 +45,7 @@ export function calibrationPage(calibration: Calibration): string {
             { name: 'Edge scanned at', value: `${round(sharpness.dpi.across)} dpi` },
           ],
     noSharpness: sharpness === null,
+    size: sizeView(calibration),
     stepsCaption: `${used.length} of ${steps.length} steps are used`,
     steps: steps.map(step => ({
       step: step.step,
@@ -220,6 +221,63 @@ function spreadChart(across: LineSpread | null, along: LineSpread | null): Handl
       Plot.ruleY([0]),
       Plot.line(near(points(across)), { x: 'x', y: 'y', strokeWidth: 2 }),
       Plot.line(near(points(along)), { x: 'x', y: 'y', strokeWidth: 2, strokeDasharray: '5 3' }),
+    ],
+  })
+}
+
+function sizeView({ size, scan }: Calibration) {
+  if (size === undefined || size === null) return null
+  const off = ({ value, expanded }: Expanded) => `${signed(100 * (value - 1), 3)} ± ${(100 * expanded).toFixed(3)} %`
+  const um = (ratio: number, dpi: number) => `${((ratio * 25_400) / dpi).toFixed(3)} µm`
+  const { across, along, squareness } = size
+  const times = arrowTimes(size)
+  return {
+    times,
+    chart: nodesChart(size, times),
+    facts: [
+      { name: 'Pixel across', value: `${um(across.value, scan.dpi.across)}, ${off(across)} against the resolution` },
+      { name: 'Pixel along', value: `${um(along.value, scan.dpi.along)}, ${off(along)} against the resolution` },
+      {
+        name: 'Axes off square',
+        value: `${signed(squareness.value, 3)} ± ${squareness.expanded.toFixed(3)} degrees`,
+      },
+      { name: 'Nodes off an even grid', value: `${(1000 * size.residualMm).toFixed(1)} µm (rms)` },
+      {
+        name: 'Grid',
+        value: `${size.nodes} nodes of ${size.pitchMm} mm pitch, turned by ${signed(size.turn, 2)} degrees`,
+      },
+    ],
+  }
+}
+
+/** A round number of times that makes the longest offset about half a pitch of the map. */
+function arrowTimes({ residuals, nodes, pitchMm }: GridScale): number {
+  const longest = Math.max(1e-5, ...residuals.map(area => Math.hypot(area.acrossMm, area.alongMm)))
+  const apart = pitchMm * Math.sqrt(nodes / Math.max(1, residuals.length))
+  return 10 ** Math.floor(Math.log10((0.7 * apart) / longest))
+}
+
+/** Offsets as lines from where the areas lie: a dot at the even place, the line to where the nodes are. */
+function nodesChart(size: NonNullable<Calibration['size']>, times: number): Handlebars.SafeString {
+  const mm = { across: 25.4 / size.dpi.across, along: 25.4 / size.dpi.along }
+  const points = size.residuals.map(area => {
+    const x = area.column * mm.across
+    const y = area.row * mm.along
+    return { x, y, toX: x + times * area.acrossMm, toY: y + times * area.alongMm }
+  })
+  const worst = Math.max(0, ...size.residuals.map(area => Math.hypot(area.acrossMm, area.alongMm)))
+  return drawChart(`Nodes lie off the even grid by up to ${(1000 * worst).toFixed(1)} µm, as means of areas.`, {
+    height: 300,
+    marginLeft: 52,
+    marginRight: 14,
+    marginTop: 24,
+    marginBottom: 38,
+    inset: 20,
+    x: { label: 'across, mm', labelAnchor: 'center', labelArrow: 'none', ticks: 6 },
+    y: { label: 'along, mm', labelArrow: 'none', ticks: 5, reverse: true },
+    marks: [
+      Plot.link(points, { x1: 'x', y1: 'y', x2: 'toX', y2: 'toY', strokeWidth: 2 }),
+      Plot.dot(points, { x: 'x', y: 'y', r: 3, fill: 'currentColor' }),
     ],
   })
 }

@@ -1,4 +1,5 @@
 import type Handlebars from 'handlebars'
+import type { Calibration, Expanded } from '../model/calibration.js'
 import { MM_PER_INCH } from '../model/geometry.js'
 import type { Finding, Inspection, Verdict } from '../model/inspection.js'
 import type { Limit } from '../model/job-type.js'
@@ -485,10 +486,19 @@ function scannerView({ measured, calibration }: InspectionPageInput) {
     tabletEnds: tabletEnds < calibration.deepest - 0.005 ? downwards(tabletEnds) : '',
     across: spread('across'),
     along: spread('along'),
+    size: sizeWords(calibration),
     sharpnessKnown: calibration.sharpness !== null,
     chart: responseChart(calibration),
     warnings: calibration.warnings,
   }
+}
+
+/** Whether lengths come from a grid or from the resolution alone. */
+function sizeWords({ size }: Calibration): string {
+  if (size === undefined || size === null) return 'as the resolution says; never checked with a grid (--grid)'
+  const off = ({ value, expanded }: Expanded) =>
+    `${value < 1 ? '−' : '+'}${Math.abs(100 * (value - 1)).toFixed(3)} ± ${(100 * expanded).toFixed(3)}\u00a0%`
+  return `measured on a grid: ${off(size.across)} across, ${off(size.along)} down, against the resolution`
 }
 
 /** Two decimals of density, never rounded up: a depth is a promise. */

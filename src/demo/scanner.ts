@@ -16,7 +16,7 @@ export interface DemoScanner {
   /** Optical blur, one sigma. The pixel's own box comes on top. */
   readonly blurAcrossUm: number
   readonly blurAlongUm: number
-  /** code = black + gain * (lamp * T + veil)^(1/gamma). */
+  /** code = black + gain * (exposure * (lamp * T + veil))^(1/gamma). */
   readonly black: number
   readonly gain: number
   readonly gamma: number
@@ -33,6 +33,8 @@ export interface DemoScanner {
   readonly shading: number
   /** Lamp against the day it was calibrated: 1 is unchanged. */
   readonly lamp: number
+  /** Exposure against that of the calibration: grows all light, veil too, but not the black level. 1 unless told. */
+  readonly exposure?: number
 }
 
 /** What lies on the glass, and how it is scanned. */
@@ -92,7 +94,7 @@ export function filmToPixel(scan: BedScan, u: number, v: number): PixelPoint {
 /** Code the scanner gives for a steady light, before noise and rounding. */
 export function meanCode(scanner: DemoScanner, transmittance: number): number {
   const light = transmittance * scanner.lamp + scanner.veil
-  return scanner.black + scanner.gain * Math.max(0, light) ** (1 / scanner.gamma)
+  return scanner.black + scanner.gain * Math.max(0, (scanner.exposure ?? 1) * light) ** (1 / scanner.gamma)
 }
 
 /** The whole scan in memory: 2 bytes a pixel. */
@@ -130,6 +132,7 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
     return scanner.lamp * (1 - scanner.shading * x * x)
   })
   const parts = responseTable(scanner)
+  const exposed = (scanner.exposure ?? 1) ** (1 / scanner.gamma)
   const readVariance = scanner.readNoise * scanner.readNoise
   const shotVariance = scanner.shotNoise * scanner.shotNoise
   let codes = new Uint16Array(0)
@@ -147,7 +150,7 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
           seen = light
           const at = Math.sqrt(light + scanner.veil) * PARTS_PER_ROOT
           const k = at | 0
-          const part = parts[k]! + (parts[k + 1]! - parts[k]!) * (at - k)
+          const part = exposed * (parts[k]! + (parts[k + 1]! - parts[k]!) * (at - k))
           mean = scanner.black + scanner.gain * part
           sigma = Math.sqrt((readVariance + shotVariance * part) / 2)
         }

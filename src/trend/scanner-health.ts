@@ -91,11 +91,16 @@ const PROPERTIES: Readonly<Record<HealthName, Property>> = {
  * How one scanner at one setting has aged over its calibrations. A property has moved when its newest value is more than
  * 5 % from the first one (and by more than both values' uncertainty, where the calibrations tell it), or, once there are 5
  * values before it, more than 3 times their scatter from their mean (individuals chart of those before it).
- * @param calibrations of one scanner and setting, in any order, at least one; copies of one calibration count once
+ * @param calibrations of one scanner and setting, in any order, at least one; of several from one tablet scan only the newest counts
  */
 export function scannerHealth(calibrations: readonly Calibration[]): ScannerHealth {
-  const distinct = new Map(calibrations.map(c => [JSON.stringify([c.calibratedAt, c.scan.sha256]), c]))
-  const ordered = [...distinct.values()].sort((a, b) => Date.parse(a.calibratedAt) - Date.parse(b.calibratedAt))
+  // The same scan worked out again is no new look at the scanner: it would hide its scatter.
+  const distinct = new Map<string, Calibration>()
+  for (const calibration of [...calibrations].sort((a, b) => Date.parse(a.calibratedAt) - Date.parse(b.calibratedAt))) {
+    distinct.delete(calibration.scan.sha256)
+    distinct.set(calibration.scan.sha256, calibration)
+  }
+  const ordered = [...distinct.values()]
   const newest = ordered.at(-1)
   if (newest === undefined) throw new RangeError('calibrations must hold at least one')
   const { dpi, channel } = newest.scan

@@ -5,8 +5,11 @@ import { pathToFileURL } from 'node:url'
 import { type Browser, chromium, type Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { boardPage } from '../../src/report/board-page.js'
+import { checkPage } from '../../src/report/check-page.js'
 import { formatAge } from '../../src/report/format-time.js'
 import { inspectionPage } from '../../src/report/inspection-page.js'
+import { scannerHealth } from '../../src/trend/scanner-health.js'
+import { agedScanner } from '../support/aged-scanner.js'
 import { SAMPLE_SITE, type SampleCase, sampleBoardRows, sampleInspection } from '../support/sample-inspection.js'
 
 const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium'
@@ -51,6 +54,18 @@ describe.skipIf(!haveBrowser)(`reports in a browser (skipped when there is none 
       'board-hostile',
       sampleBoardRows(6, NOW).map(row => ({ ...row, positive: HOSTILE, why: HOSTILE, next: HOSTILE })),
     )
+    const worn = scannerHealth(agedScanner(8, 6))
+    const moved = worn.series.flatMap(property => property.moves)
+    add(
+      'check',
+      checkPage({
+        site: SAMPLE_SITE,
+        findings: moved.map(({ why, next }) => ({ about: 'calibration', state: 'warn', says: why, next })),
+        scanners: [worn, { ...scannerHealth(agedScanner(2, 9)), scanner: HOSTILE }],
+        now: NOW,
+        software: HOSTILE,
+      }),
+    )
     browser = await chromium.launch({ executablePath: CHROMIUM, args: ['--no-sandbox'] })
   })
 
@@ -79,7 +94,7 @@ describe.skipIf(!haveBrowser)(`reports in a browser (skipped when there is none 
     return { page, faults }
   }
 
-  const all = [...CASES, 'hostile', 'board-empty', 'board', 'board-hostile']
+  const all = [...CASES, 'hostile', 'board-empty', 'board', 'board-hostile', 'check']
 
   it.each(all)('asks for nothing, complains of nothing, never scrolls sideways from 360 px up: %s', async name => {
     const { page, faults } = await open(name, 1200)

@@ -39,6 +39,14 @@ describe('scannerHealth', () => {
     expect(() => scannerHealth([])).toThrow(/at least one/)
   })
 
+  it('counts a tablet scan that was worked out again once, at its newest', () => {
+    const [first, second] = openLight([60_000, 59_000])
+    const again = { ...first!, calibratedAt: '2025-03-10T08:00:00Z', deepest: 3.2 }
+    const { calibrations, series } = scannerHealth([first!, second!, again])
+    expect(calibrations.map(c => c.at.slice(0, 7))).toEqual(['2025-02', '2025-03'])
+    expect(series.find(s => s.name === 'deepest')!.points.at(-1)!.value).toBe(3.2)
+  })
+
   it('leaves out what no calibration tells, and warns of nothing the newest does not tell', () => {
     const bare = { openLight: null, dark: null, sharpness: null }
     expect(scannerHealth(series([bare])).series.map(s => s.name)).toEqual(['black', 'deepest'])

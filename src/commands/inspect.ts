@@ -12,10 +12,12 @@ export interface InspectOptions {
   readonly scanner?: string
   readonly out?: string
   readonly json?: boolean
+  /** The scans are one film at several exposures, inspected as one. */
+  readonly bracket?: boolean
 }
 
 /**
- * `burngate inspect SCAN...`: each scan by itself; the scans stay where they are. In a workspace (named, or the current
+ * `burngate inspect SCAN...`: each scan by itself, or with `--bracket` all of them as one film at several exposures; the scans stay where they are. In a workspace (named, or the current
  * folder) the scan is archived, reported and recorded; elsewhere the shipped job types judge it and nothing is kept,
  * unless `--out` names a folder for the report.
  */
@@ -34,7 +36,9 @@ export async function inspectCommand(scans: readonly string[], options: InspectO
       return EXIT.usage
     }
     const endings: Ending[] = []
-    for (const scan of scans) endings.push(await inspectOne(scan, options, app, workspace, onStep, bar))
+    // Of a bracket the first scan gives the name and carries the sidecar.
+    const tasks = options.bracket === true ? [scans] : scans.map(scan => [scan])
+    for (const task of tasks) endings.push(await inspectOne(task, options, app, workspace, onStep, bar))
     if (workspace === null && options.json !== true && options.out === undefined)
       terminal.say(
         'Nothing was kept: this is no workspace. --out DIR writes the report, `burngate init DIR` makes one.',
@@ -47,7 +51,7 @@ export async function inspectCommand(scans: readonly string[], options: InspectO
 }
 
 async function inspectOne(
-  scan: string,
+  scans: readonly string[],
   options: InspectOptions,
   app: App,
   workspace: Workspace | null,
@@ -55,6 +59,7 @@ async function inspectOne(
   bar: { stop(): void },
 ): Promise<Ending> {
   const { terminal } = app
+  const scan = scans[0]!
   const { positive, jobType, scanner } = options
   const told = {
     ...(positive === undefined ? {} : { positive }),
@@ -62,7 +67,11 @@ async function inspectOne(
     ...(scanner === undefined ? {} : { scanner }),
   }
   try {
-    const arrival = await app.arrivalOf(scan, told, workspace?.paths.inbox ?? null)
+    const inbox = workspace?.paths.inbox ?? null
+    if (options.bracket === true && scans.length < 2) throw new ProblemError('BRACKET_ONE_SCAN', 'one was named')
+    const alone = await app.arrivalOf(scan, told, inbox)
+    const bracket = await Promise.all(scans.slice(1).map(other => app.arrivalOf(other, told, inbox)))
+    const arrival = bracket.length === 0 ? alone : { ...alone, bracket }
     let outcome: InspectionOutcome
     if (workspace !== null) outcome = await workspace.inspect(arrival, { skipKnown: false, mayLink: false })
     else {

@@ -11,6 +11,8 @@ export interface ScanArrival {
   readonly folder: string | null
   /** When the file was last written, ISO 8601 in UTC. */
   readonly fileTime: string
+  /** Further scans of the same unmoved film at other exposures; absent for a single scan. */
+  readonly bracket?: readonly { readonly file: string; readonly name: string; readonly fileTime: string }[]
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
   /** What the command line said; it goes before everything else. */
   readonly told: { readonly positive?: string; readonly jobType?: string; readonly scanner?: string }

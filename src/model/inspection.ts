@@ -41,6 +41,8 @@ export interface Inspection {
     readonly bits: number
     readonly channels: number
     readonly channel: string
+    /** Further scans at other exposures that were joined with this one; absent for a single scan. */
+    readonly bracket?: readonly { readonly file: string; readonly sha256: string }[]
   }
   readonly scanner: {
     readonly name: string

@@ -88,6 +88,8 @@ export interface Doubt {
 /** What the pixel half is asked to do. Plain data: it crosses into the worker thread. */
 export interface MeasureRequest {
   readonly file: string
+  /** Further scans of the same unmoved film at other exposures, to be joined with it; absent or empty for a single scan. */
+  readonly bracket?: readonly string[]
   /** Resolution that wins over the file's, and who said so; null to use the file's. */
   readonly dpi: { readonly across: number; readonly along: number; readonly from: 'sidecar' | 'site' } | null
   /** Channel to read from a colour scan. */

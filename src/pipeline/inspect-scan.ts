@@ -47,6 +47,16 @@ export interface InspectedScan {
   readonly calibration: Calibration | null
   /** The file as it was hashed. */
   readonly state: FileState
+  /** The further scans of a bracket. */
+  readonly further: readonly FurtherScan[]
+}
+
+/** One of the further scans of a bracket, as it was hashed. */
+export interface FurtherScan extends HashedFile {
+  readonly file: string
+  readonly name: string
+  readonly fileTime: string
+  readonly format: ScanHeader['format']
 }
 
 /** The same question was answered before: the answer, and the file as it was hashed. */
@@ -55,6 +65,7 @@ export interface KnownScan {
   readonly known: Inspection
   readonly format: ScanHeader['format']
   readonly state: FileState
+  readonly further: readonly FurtherScan[]
 }
 
 /**
@@ -78,6 +89,11 @@ export async function inspectScan(
   const { sha256, state } = hashed ?? (await hashFile(arrival.file))
   context.onStep?.('open', arrival)
   const header = await context.readHeader(arrival.file, site.channel)
+  const further: FurtherScan[] = []
+  for (const scan of arrival.bracket ?? []) {
+    const { format } = await context.readHeader(scan.file, site.channel)
+    further.push({ ...scan, ...(await hashFile(scan.file)), format })
+  }
   const { positive } = identifyPositive(arrival, site)
   const identity = identifyScan({
     arrival,
@@ -93,22 +109,24 @@ export async function inspectScan(
   })
   const jobType = usable(identity.jobType, context.jobTypes)
   const { calibration } = identity.scanner
-  const id = inspectionId({ sha256, identity, jobType, header, software: context.software })
+  const id = inspectionId({ sha256, further, identity, jobType, header, software: context.software })
   if (skipKnown) {
     const known = (await store?.byId(id)) ?? null
-    if (known !== null) return { arrival, known, format: header.format, state }
+    if (known !== null) return { arrival, known, format: header.format, state, further }
   }
 
   context.onStep?.('measure', arrival)
   const seen = await context.measure({
     file: arrival.file,
+    ...(further.length === 0 ? {} : { bracket: further.map(scan => scan.file) }),
     dpi: identity.dpi,
     channel: site.channel,
     calibration,
     fringeContours: fringeContours(jobType),
   })
-  if (!sameState(state, await fileState(arrival.file)))
-    throw new ProblemError('SCAN_STILL_GROWING', 'its measurement had begun')
+  for (const one of [{ file: arrival.file, state }, ...further])
+    if (!sameState(one.state, await fileState(one.file)))
+      throw new ProblemError('SCAN_STILL_GROWING', 'its measurement had begun')
   const measured: MeasuredScan = { ...seen, doubts: [...seen.doubts, ...identity.doubts] }
 
   context.onStep?.('judge', arrival)
@@ -138,13 +156,14 @@ export async function inspectScan(
       bits: header.bits,
       channels: header.channels,
       channel: header.channel,
+      ...(further.length === 0 ? {} : { bracket: further.map(({ name, sha256 }) => ({ file: name, sha256 })) }),
     },
     scanner: calibration === null ? null : scannerOf(calibration),
     told: toldBy(arrival),
     software: context.software,
     tookMs: ended.getTime() - begun.getTime(),
   }
-  return { arrival, inspection, measured, jobType, calibration, state }
+  return { arrival, inspection, measured, jobType, calibration, state, further }
 }
 
 function usable(name: string, { types, unusable }: JobTypeShelf): JobType {
@@ -189,12 +208,13 @@ function toldBy({ sidecar }: ScanArrival): Inspection['told'] {
 
 function inspectionId(asked: {
   readonly sha256: string
+  readonly further: readonly FurtherScan[]
   readonly identity: Identity
   readonly jobType: JobType
   readonly header: ScanHeader
   readonly software: string
 }): string {
-  const { sha256, identity, jobType, header, software } = asked
+  const { sha256, further, identity, jobType, header, software } = asked
   const { calibration } = identity.scanner
   const question = [
     sha256,
@@ -206,6 +226,8 @@ function inspectionId(asked: {
     identity.doubts.map(doubt => doubt.code),
     header.channel,
     software,
+    // A single scan's id stays what it was.
+    ...(further.length === 0 ? [] : [further.map(scan => scan.sha256).sort()]),
   ]
   const digest = createHash('sha256').update(JSON.stringify(question)).digest('hex').slice(0, 16)
   const stamp = identity.scannedAt.replace(/(\.\d+)?(Z|[+-]\d{2}:?\d{2})?$/, '').replace(/[-:]/g, '')

@@ -30,7 +30,7 @@ export async function keepInspection(
   inspected: InspectedScan | KnownScan,
   context: KeepContext,
 ): Promise<InspectionOutcome> {
-  const { arrival, state } = inspected
+  const { arrival, state, further } = inspected
   const fresh = 'inspection' in inspected ? inspected : null
   const inspection = 'inspection' in inspected ? inspected.inspection : inspected.known
   context.onStep?.('archive', arrival)
@@ -44,6 +44,17 @@ export async function keepInspection(
     now: context.now(),
     mayLink: context.mayLink,
   })
+  for (const { file, name, fileTime, sha256, state, format } of further)
+    await archiveScan({
+      arrival: { ...arrival, file, name, fileTime, sidecar: null },
+      sha256,
+      state,
+      format,
+      archive: context.paths.archive,
+      temporary: context.temporary,
+      now: context.now(),
+      mayLink: context.mayLink,
+    })
   const report = join(context.paths.reports, `${reportName(inspection)}.html`)
   if (fresh === null) return { inspection, known: true, report: (await exists(report)) ? report : null }
 

@@ -1,3 +1,4 @@
+import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize } from '../calibrate/pixel-size.js'
@@ -15,10 +16,14 @@ import { pagePicture } from '../report/page-picture.js'
 
 /** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
 export async function measureScan(request: MeasureRequest, options: { tempDir: string }): Promise<MeasuredScan> {
-  const scan = await openScan(request.file, { channel: request.channel, tempDir: options.tempDir })
+  const { first, further } = await openAll(request, options.tempDir)
   try {
-    const dpi = resolution(request, scan)
-    const { located, drift } = checkedLight(overOpenLight(locateScan(densityScan(scan, dpi, request))), request)
+    const dpi = resolution(request, first)
+    const fused = joined(first, further, dpi, request)
+    const scan =
+      fused === null ? first : { ...fused.scan, header: { ...first.header, warnings: fused.scan.header.warnings } }
+    const seen = { ...densityScan(scan, dpi, request), ...(fused === null ? {} : { light: fused.light }) }
+    const { located, drift } = checkedLight(overOpenLight(locateScan(seen)), request)
     const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
     const measured = measureFilm(film)
     return {
@@ -29,6 +34,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       notMeasured: measured.notMeasured,
       notes: [
         ...scan.header.warnings,
+        ...(fused?.notes ?? []),
         ...sizeNotes(request, dpi),
         ...driftNotes(drift, request.calibration !== null),
         ...measured.notes,
@@ -40,8 +46,33 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       crops: await crops(located.scan, measured),
     }
   } finally {
-    scan.close()
+    for (const scan of [first, ...further]) scan.close()
   }
+}
+
+/** The scan and the further ones of its bracket. */
+async function openAll(request: MeasureRequest, tempDir: string): Promise<{ first: OpenScan; further: OpenScan[] }> {
+  const open: OpenScan[] = []
+  try {
+    for (const file of [request.file, ...(request.bracket ?? [])])
+      open.push(await openScan(file, { channel: request.channel, tempDir }))
+  } catch (error) {
+    for (const scan of open) scan.close()
+    throw error
+  }
+  return { first: open[0]!, further: open.slice(1) }
+}
+
+/** The scans of a bracket joined to one; null for a single scan. */
+function joined(
+  first: OpenScan,
+  further: readonly OpenScan[],
+  dpi: MeasuredScan['dpi'],
+  request: MeasureRequest,
+): FusedBracket | null {
+  if (further.length === 0) return null
+  if (request.calibration === null) throw new ProblemError('BRACKET_UNCALIBRATED', `${further.length + 1} scans`)
+  return fuseBracket([first, ...further], request.calibration, pixelSize(request.calibration, dpi).umPerPixel)
 }
 
 /** A scan coarser than this shows no edge worth measuring, and finer is no flatbed. */
@@ -82,7 +113,9 @@ function checkedLight(
   request: MeasureRequest,
 ): { located: LocatedScan; drift: LightDrift | null } {
   if (request.calibration === null) return { located, drift: null }
-  const drift = lightDrift(request.calibration, located.scan.light, located.regions.openLight)
+  // The calibration's open light is a code of a single scan, which joined scans do not have.
+  const asCalibrated = (request.bracket ?? []).length === 0 ? located.scan.light : lightScale(request.calibration)
+  const drift = lightDrift(request.calibration, asCalibrated, located.regions.openLight)
   if (drift === null) return { located, drift }
   return { located: { ...located, scan: { ...located.scan, light: withoutDrift(located.scan.light, drift) } }, drift }
 }

@@ -24,6 +24,7 @@ import { initWorkspace } from './pipeline/init-workspace.js'
 import { type HowToInspect, intoWorkspace } from './pipeline/inspect-into-workspace.js'
 import { type InspectedScan, type InspectionStep, inspectScan, type JobTypeShelf } from './pipeline/inspect-scan.js'
 import { page, recordText } from './pipeline/keep-inspection.js'
+import { loadActinicTables } from './pipeline/load-actinic-tables.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import { reportName } from './pipeline/report-name.js'
@@ -258,6 +259,7 @@ export function createApp(world: World): App {
       const load = async () => ({
         jobTypes: await loadJobTypes(paths.jobTypes),
         calibrations: (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
+        actinicTables: await loadActinicTables(paths.actinic),
       })
       const inspect = intoWorkspace({
         paths,

@@ -6,12 +6,13 @@ import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
 import type { Certificate } from './certificate.js'
 import { deepestDensity } from './deepest-density.js'
-import { findTablet } from './find-tablet.js'
+import { type FoundTablet, findTablet } from './find-tablet.js'
+import { flaredResponse } from './flared-response.js'
 import { lightScale } from './light-scale.js'
 import { lineSpread } from './line-spread.js'
 import { pageReferences } from './page-references.js'
 import { pageSurvey } from './page-survey.js'
-import { responseCurve, type SeenStep } from './response-curve.js'
+import type { SeenStep } from './response-curve.js'
 import { checkScannerName } from './scanner-name.js'
 import { sharpeningHalos } from './sharpening-halos.js'
 import { INNER_SHARE, type PatchCodes, patchCodes } from './step-codes.js'
@@ -76,7 +77,15 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     return { ...step, code, codeError, pixelNoise, fullShare, zeroShare, column: centre.column, row: centre.row }
   })
   const { open, dark } = pageReferences(scan, survey, found, seen.at(-1)!.code, umPerPixel)
-  const fitted = responseCurve(seen, open, dark)
+  const { fitted, flare, surround } = flaredResponse({
+    seen,
+    open,
+    dark,
+    tablet: scan,
+    edge: input.edge?.scan ?? null,
+    umPerPixel,
+    onTablet: tabletArea(found, 1000 / umPerPixel),
+  })
   const halos = sharpeningHalos(scan, found, seen)
   if (halos !== null) throw new ProblemError('CALIBRATION_SHARPENED', halos)
 
@@ -84,6 +93,7 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   // Noise of the deepest places: of the dark reference and the last trusted step the larger.
   const squareNoise = Math.max(patches[lastTrusted]!.squareNoise, dark?.squareNoise ?? 0)
   const deepest = deepestDensity(fitted.response, squareNoise, fitted.usedDark)
+  const certified = fitted.steps.map((step, i) => ({ ...step, density: certificate.steps[i]!.density }))
   const warnings = [...header.warnings, ...fitted.warnings]
   if (certificate.nominal)
     warnings.push(
@@ -109,15 +119,49 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
       maker: header.maker,
       model: header.model,
     },
-    steps: fitted.steps,
+    steps: certified,
     response: fitted.response,
     openLight: open === null ? null : { code: open.code, clippedShare: open.fullShare, pixelNoise: open.pixelNoise },
     dark: dark === null ? null : { code: dark.code, codeError: dark.codeError, pixelNoise: dark.pixelNoise },
     deepest,
     sharpness: null,
+    flare,
+    surround,
     warnings,
   }
-  return input.edge === null ? calibration : withSharpness(calibration, input.edge, input.dpi)
+  const deep = { ...calibration, deepest: Math.min(deepest, toldThroughFlare(calibration, squareNoise)) }
+  return input.edge === null ? deep : withSharpness(deep, input.edge, input.dpi)
+}
+
+/** Whether a place lies on the tablet or within `marginPx` of it. */
+function tabletArea(found: FoundTablet, marginPx: number): (column: number, row: number) => boolean {
+  const first = found.centres[0]!
+  const last = found.centres.at(-1)!
+  const middle = { column: (first.column + last.column) / 2, row: (first.row + last.row) / 2 }
+  const halfLength = (found.centres.length * found.pitchPx) / 2 + marginPx
+  const halfWidth = found.widthPx / 2 + marginPx
+  return (column, row) => {
+    const dc = column - middle.column
+    const dr = row - middle.row
+    return (
+      Math.abs(dc * found.axis.column + dr * found.axis.row) <= halfLength &&
+      Math.abs(dr * found.axis.column - dc * found.axis.row) <= halfWidth
+    )
+  }
+}
+
+/** Deepest density of a 1 mm square on a film in the tablet's surroundings, flare counted too; rounded down to 0.01. */
+function toldThroughFlare(calibration: Calibration, squareNoise: number): number {
+  const scale = lightScale(calibration)
+  const share = calibration.flare?.share ?? 0
+  const surround = calibration.surround ?? 1
+  let told = 0
+  for (let density = 0; density <= 6; density += 0.01) {
+    const light = (10 ** -density + share * surround) / (1 + share)
+    if (scale.density(scale.code(light), squareNoise, surround).bound !== null) break
+    told = density
+  }
+  return Math.floor(told * 100 + 1e-6) / 100
 }
 
 /** The calibration with the sharpness seen on an edge scan, made light by the calibration itself. */

@@ -46,8 +46,9 @@ export function withoutDrift(scale: LightScale, drift: LightDrift): LightScale {
     transmittance: scale.transmittance.map(light => light / drift.factor),
     deepest: scale.deepest === null ? null : scale.deepest + shift,
     code: light => scale.code(light * drift.factor),
-    density(meanCode, codeError) {
-      const seen = scale.density(meanCode, codeError)
+    density(meanCode, codeError, surround) {
+      // The scale knows undrifted light: what is round the place goes in as it was seen.
+      const seen = scale.density(meanCode, codeError, surround === undefined ? undefined : surround * drift.factor)
       return {
         density: Math.max(0, seen.density + shift),
         guess: seen.guess + shift,

@@ -1,7 +1,8 @@
-import type { Calibration } from '../model/calibration.js'
+import type { Calibration, ResponseCurve } from '../model/calibration.js'
 import type { DensityEstimate, LightScale } from '../model/light.js'
 import type { Component } from '../model/reading.js'
 import { BLACK_DRIFT_CODES } from './deepest-density.js'
+import { withoutFlare } from './flare-scale.js'
 import { codeToDensity, formulaUncertainty } from './response-curve.js'
 
 const CODES = 65536
@@ -35,17 +36,7 @@ export function lightScale(calibration: Calibration): LightScale {
     ...calibration.steps.filter(s => s.trusted),
   ]
 
-  const transmittance = new Float32Array(CODES)
-  for (let code = 0; code < CODES; code++) transmittance[code] = lightOf(code)
-  keepRising(transmittance)
-
-  /** Odd about black. */
-  function lightOf(code: number): number {
-    if (code === black) return 0
-    const above = Math.abs(code - black)
-    const light = 10 ** -curve.density(black + above)
-    return code > black ? light : -light
-  }
+  const transmittance = lightTable(response)
 
   function estimate(code: number, codeError: number): { standard: number; budget: Component[] } {
     const density = curve.density(code)
@@ -83,7 +74,7 @@ export function lightScale(calibration: Calibration): LightScale {
     return lowerEnds[Math.max(0, Math.floor(at))]!
   }
 
-  return {
+  const seen: LightScale = {
     calibrated: true,
     transmittance,
     deepest,
@@ -101,6 +92,20 @@ export function lightScale(calibration: Calibration): LightScale {
       return light === 0 ? black : light > 0 ? codeOf(-Math.log10(light)) : 2 * black - codeOf(-Math.log10(-light))
     },
   }
+  return calibration.surround === undefined ? seen : withoutFlare(seen, calibration.flare ?? null, calibration.surround)
+}
+
+/** Light for every code of a response curve: 65536 entries, strictly rising, odd about black. */
+export function lightTable(response: ResponseCurve): Float32Array {
+  const curve = codeToDensity(response)
+  const table = new Float32Array(CODES)
+  for (let code = 0; code < CODES; code++) {
+    if (code === response.black) continue
+    const light = 10 ** -curve.density(response.black + Math.abs(code - response.black))
+    table[code] = code > response.black ? light : -light
+  }
+  keepRising(table)
+  return table
 }
 
 /**

@@ -26,6 +26,8 @@ export interface SeenOpen {
 
 /** An opaque holder or card as a measurement of no light. */
 export interface SeenDark {
+  /** Effective density: infinite without flare, else that of the light the scanner throws into an opaque place. */
+  readonly density?: number
   readonly code: number
   readonly codeError: number
   readonly zeroShare: number
@@ -38,6 +40,8 @@ export interface FittedResponse {
   /** Whether open light was used as T = 1 and dark as no light. */
   readonly usedOpen: boolean
   readonly usedDark: boolean
+  /** Weighted squares of the parametric fit: how well steps, open light and dark agree with one curve. */
+  readonly chiSquare: number
   readonly warnings: readonly string[]
 }
 
@@ -89,7 +93,12 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
   let fit = fitPower(points(used, anchor, floor))
   if (floor !== null) {
     const alone = fitPower(points(used, anchor, null))
-    const off = Math.abs(floor.code - alone.black)
+    const expected =
+      floor.density === undefined
+        ? alone.black
+        : alone.black +
+          alone.gain * ((10 ** -floor.density + alone.veil) ** (1 / alone.gamma) - alone.veil ** (1 / alone.gamma))
+    const off = Math.abs(floor.code - expected)
     const brighter = floor.code > steps.at(-1)!.code + TOLD_APART * Math.hypot(floor.codeError, steps.at(-1)!.codeError)
     if (brighter || off > DARK_AGREES * Math.hypot(floor.codeError, alone.blackError)) {
       warnings.push(
@@ -160,6 +169,8 @@ export function responseCurve(seen: readonly SeenStep[], open: SeenOpen | null, 
     steps: tablet,
     usedOpen: anchor !== null,
     usedDark: floor !== null,
+    chiSquare:
+      fit.chiSquarePerFreedom * Math.max(1, used.length + (anchor === null ? 0 : 1) + (floor === null ? 0 : 1) - 3),
     warnings,
   }
 }
@@ -378,7 +389,7 @@ function percent(share: number): string {
 function points(
   steps: readonly SeenStep[],
   open: SeenOpen | null,
-  dark: { code: number; codeError: number } | null,
+  dark: { density?: number; code: number; codeError: number } | null,
 ): CurvePoint[] {
   const list: CurvePoint[] = steps.map(s => ({
     density: s.density,
@@ -394,7 +405,12 @@ function points(
       codeError: Math.max(open.codeError, LEAST_CODE_ERROR),
     })
   if (dark !== null)
-    list.push({ density: Number.POSITIVE_INFINITY, densityError: 0, code: dark.code, codeError: dark.codeError })
+    list.push({
+      density: dark.density ?? Number.POSITIVE_INFINITY,
+      densityError: 0,
+      code: dark.code,
+      codeError: dark.codeError,
+    })
   return list
 }
 

@@ -1,5 +1,5 @@
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
-import { densityReading, middleCode, patchPart } from './patch-density.js'
+import { densityReading, middleDensity, patchDensity, patchPart } from './patch-density.js'
 
 export const BASE_DENSITY_METHOD = 'baseDensity@1'
 
@@ -15,12 +15,11 @@ export function measureBaseDensity(film: FilmEvidence): Measured {
       'no clear film of 1.6 mm was found away from ink and from the film’s rim',
       'scan so that some clear film is in view',
     )
-  const code = middleCode(film.bases.map(p => p.codes))
-  const density = film.scan.light.density(code.mean, code.error)
+  const density = middleDensity(film.bases.map(p => patchDensity(film.scan, p)))
   return densityReading(
     density,
     film.bases.length,
-    film.bases.map(p => patchPart(film.scan.light, p)),
+    film.bases.map(p => patchPart(film.scan, p)),
     BASE_DENSITY_METHOD,
   )
 }

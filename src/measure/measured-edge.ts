@@ -55,7 +55,7 @@ const STRAIGHT_UM = 12
  */
 export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): MeasuredEdge | LeftOutEdge {
   const left = (because: string): LeftOutEdge => ({ from: edge.from, to: edge.to, because })
-  const field = lightField(scan.scan, scan.light.transmittance, scan.umPerPixel)
+  const field = lightField(scan.scan, filmTable(scan, edge), scan.umPerPixel)
   const pitch = edge.direction === 'across' ? scan.umPerPixel.across : scan.umPerPixel.along
   const spread = superSampleEdge(field, edge, {
     clearUm: Math.min(REACH_CLEAR_UM, edge.clearPx * pitch),
@@ -99,6 +99,14 @@ export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): 
       filmRiseBound: 'atMost',
     }
   return { ...base, filmRise, filmRiseBound: null }
+}
+
+/** Light of the film near an edge: flare is even over an edge's width and is taken out of every pixel alike. */
+function filmTable(scan: DensityScan, edge: StraightEdge): Float32Array {
+  const { transmittance, flare } = scan.light
+  if (flare === undefined || flare === null || scan.surround === undefined) return transmittance
+  const around = scan.surround((edge.from.column + edge.to.column) / 2, (edge.from.row + edge.to.row) / 2)
+  return transmittance.map(light => light * (1 + flare.share) - flare.share * around)
 }
 
 /** The scanner's line spread for this edge's own direction, between the two that were measured. */

@@ -1,11 +1,19 @@
-import { median } from '../imaging/robust.js'
-import type { DensityEstimate, LightScale } from '../model/light.js'
+import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Part, Reading } from '../model/reading.js'
 import type { ReadPatch } from './film-evidence.js'
 
+/** Density of one patch: its mean code mapped once (ISO 5-1: D = -log10 T), flare taken out by the light round it. */
+export function patchDensity(scan: DensityScan, patch: ReadPatch): DensityEstimate {
+  return scan.light.density(patch.codes.mean, patch.codes.error, patchSurround(scan, patch))
+}
+
+function patchSurround(scan: DensityScan, patch: ReadPatch): number | undefined {
+  return scan.surround?.(patch.rect.column + patch.rect.width / 2, patch.rect.row + patch.rect.height / 2)
+}
+
 /** Density of one patch as a part of a reading: its mean code mapped once (ISO 5-1: D = -log10 T). */
-export function patchPart(light: LightScale, patch: ReadPatch): Part {
-  const density = light.density(patch.codes.mean, patch.codes.error)
+export function patchPart(scan: DensityScan, patch: ReadPatch): Part {
+  const density = patchDensity(scan, patch)
   return {
     id: patch.id,
     place: {
@@ -31,33 +39,39 @@ export function densityReading(density: DensityEstimate, n: number, parts: reado
   }
 }
 
-export interface AreaCodes {
-  readonly area: number
-  readonly mean: number
-  readonly error: number
-  readonly patches: readonly ReadPatch[]
-}
-
-/** Mean code of every solid: the mean over its patches. */
-export function areaCodes(patches: readonly ReadPatch[]): AreaCodes[] {
+/** Density of every solid: the mean code over its patches mapped once, in the mean of their surroundings. */
+export function areaDensities(scan: DensityScan, patches: readonly ReadPatch[]): DensityEstimate[] {
   const areas = new Map<number, ReadPatch[]>()
   for (const patch of patches) {
     const list = areas.get(patch.area)
     if (list === undefined) areas.set(patch.area, [patch])
     else list.push(patch)
   }
-  return [...areas.entries()].map(([area, list]) => ({
-    area,
-    patches: list,
-    mean: list.reduce((sum, p) => sum + p.codes.mean, 0) / list.length,
-    error: Math.sqrt(list.reduce((sum, p) => sum + p.codes.error ** 2, 0)) / list.length,
-  }))
+  return [...areas.values()].map(list => {
+    const mean = list.reduce((sum, p) => sum + p.codes.mean, 0) / list.length
+    const error = Math.sqrt(list.reduce((sum, p) => sum + p.codes.error ** 2, 0)) / list.length
+    const around = list.map(p => patchSurround(scan, p))
+    const surround = around.includes(undefined)
+      ? undefined
+      : around.reduce((sum: number, s) => sum + s!, 0) / list.length
+    return scan.light.density(mean, error, surround)
+  })
 }
 
-/** Code of the middle one of several means, with the error of one of them (they share everything else). */
-export function middleCode(means: readonly { readonly mean: number; readonly error: number }[]): {
-  mean: number
-  error: number
-} {
-  return { mean: median(means.map(m => m.mean)), error: median(means.map(m => m.error)) }
+/**
+ * The middle one of several densities with the budget of one of them: they share the calibration's error. Of an even number the two
+ * in the middle are averaged. A bound when one of those is a bound: the middle is then at least so deep.
+ * @throws RangeError on an empty list
+ */
+export function middleDensity(densities: readonly DensityEstimate[]): DensityEstimate {
+  if (densities.length === 0) throw new RangeError('middleDensity needs at least one density')
+  const sorted = [...densities].sort((a, b) => a.density - b.density)
+  const low = sorted[(sorted.length - 1) >> 1]!
+  const high = sorted[sorted.length >> 1]!
+  return {
+    ...low,
+    density: (low.density + high.density) / 2,
+    guess: (low.guess + high.guess) / 2,
+    bound: low.bound ?? high.bound,
+  }
 }

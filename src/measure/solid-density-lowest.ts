@@ -1,5 +1,5 @@
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
-import { densityReading, patchPart } from './patch-density.js'
+import { densityReading, patchDensity, patchPart } from './patch-density.js'
 
 export const SOLID_DENSITY_LOWEST_METHOD = 'solidDensityLowest@1'
 
@@ -16,7 +16,12 @@ export function measureSolidDensityLowest(film: FilmEvidence): Measured {
       'no solid of 1.6 mm or more was found on the film',
       'print the positive with a solid patch in its margin',
     )
-  const lightest = candidates.reduce((best, p) => (p.codes.mean > best.codes.mean ? p : best))
-  const density = film.scan.light.density(lightest.codes.mean, lightest.codes.error)
-  return densityReading(density, candidates.length, [patchPart(film.scan.light, lightest)], SOLID_DENSITY_LOWEST_METHOD)
+  const all = candidates.map(patch => ({ patch, density: patchDensity(film.scan, patch) }))
+  const lightest = all.reduce((best, one) => (one.density.guess < best.density.guess ? one : best))
+  return densityReading(
+    lightest.density,
+    candidates.length,
+    [patchPart(film.scan, lightest.patch)],
+    SOLID_DENSITY_LOWEST_METHOD,
+  )
 }

@@ -1,5 +1,5 @@
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
-import { areaCodes, densityReading, middleCode, patchPart } from './patch-density.js'
+import { areaDensities, densityReading, middleDensity, patchPart } from './patch-density.js'
 
 export const SOLID_DENSITY_METHOD = 'solidDensity@1'
 
@@ -10,19 +10,17 @@ export const SOLID_DENSITY_METHOD = 'solidDensity@1'
  * Error floor: one code of 65535 is 0.007 D at D 3 and 0.066 D at D 4, and the black level counts in full.
  */
 export function measureSolidDensity(film: FilmEvidence): Measured {
-  const areas = areaCodes(film.solids)
+  const areas = areaDensities(film.scan, film.solids)
   if (areas.length === 0)
     return notMeasured(
       'solidDensity',
       'no solid of 1.6 mm or more was found on the film',
       'check that the right side of the lid was lit and that the film holds a solid; print the positive with a solid patch in its margin',
     )
-  const code = middleCode(areas)
-  const density = film.scan.light.density(code.mean, code.error)
   return densityReading(
-    density,
+    middleDensity(areas),
     areas.length,
-    film.solids.map(p => patchPart(film.scan.light, p)),
+    film.solids.map(p => patchPart(film.scan, p)),
     SOLID_DENSITY_METHOD,
   )
 }

@@ -30,6 +30,15 @@ export interface Inspection {
   /** Worst first. */
   readonly findings: readonly Finding[]
   readonly readings: Readonly<Partial<Record<ReadingName, Reading>>>
+  /**
+   * Density of the middle solid as an ultraviolet densitometer would read it, estimated by the shop's own table of paired readings.
+   * Never judged. Null or absent without a table, or where it cannot say (a note tells why).
+   */
+  readonly actinic?: {
+    readonly table: string
+    readonly pairs: number
+    readonly solidDensity: { readonly value: number; readonly expanded: number }
+  } | null
   readonly notes: readonly string[]
   readonly growth: null
   readonly scan: {

@@ -1,4 +1,4 @@
-import type { LineSpread } from './calibration.js'
+import type { Flare, LineSpread } from './calibration.js'
 import type { Component } from './reading.js'
 import type { OpenScan } from './scan.js'
 
@@ -23,8 +23,13 @@ export interface LightScale {
    * so that the noise of deep pixels averages to zero. Average light through this table, then take the log.
    */
   readonly transmittance: Float32Array
-  /** Density of a mean code (mapped once) with standard error `codeError` of that mean. */
-  density(meanCode: number, codeError: number): DensityEstimate
+  /**
+   * Density of a mean code (mapped once) with standard error `codeError` of that mean.
+   * @param surround light round the place, for scanners whose flare is known; left out: as round the tablet's deepest steps
+   */
+  density(meanCode: number, codeError: number, surround?: number): DensityEstimate
+  /** Flare of the scanner: `transmittance` is what the scanner sees, flare included; absent or null when it is not known. */
+  readonly flare?: Flare | null
   /** Mean code that a transmittance would give: the inverse of the table. */
   code(transmittance: number): number
   /** Deepest density told apart; null when uncalibrated. */
@@ -37,4 +42,6 @@ export interface DensityScan {
   readonly scan: OpenScan
   readonly light: LightScale
   readonly umPerPixel: { readonly across: number; readonly along: number }
+  /** Light round a place of the scan, pixels: what flare is taken from. */
+  surround?(column: number, row: number): number
 }

@@ -118,6 +118,10 @@ export const PROBLEMS = {
     what: 'the nodes of the grid do not lie evenly ({detail})',
     next: 'lay the grid flat, check that nothing moved while scanning, and scan again; use an etched or plotted grid, not one from the printer under test',
   },
+  ACTINIC_TABLE_INVALID: {
+    what: 'the actinic table cannot be used ({detail})',
+    next: 'write at least 5 lines scanner,actinic: scanner density and ultraviolet density of the same place, decimal points',
+  },
   CALIBRATION_FILE_INVALID: {
     what: 'the calibration file is not right ({detail})',
     next: 'calibrate the scanner again; do not edit files in scanners/ by hand',

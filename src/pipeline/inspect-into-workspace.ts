@@ -7,12 +7,12 @@ import { keepInspection } from './keep-inspection.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 
 /** What changes while a watcher runs for weeks is asked anew for each scan. */
-export type WorkspaceContext = Omit<InspectContext, 'jobTypes' | 'calibrations' | 'store'> & {
+export type WorkspaceContext = Omit<InspectContext, 'jobTypes' | 'calibrations' | 'actinicTables' | 'store'> & {
   readonly paths: WorkspacePaths
   readonly store: Store
   /** A folder of this process alone, on the workspace's disk. */
   readonly temporary: string
-  readonly load: () => Promise<Pick<InspectContext, 'jobTypes' | 'calibrations'>>
+  readonly load: () => Promise<Pick<InspectContext, 'jobTypes' | 'calibrations' | 'actinicTables'>>
 }
 
 export interface HowToInspect {

@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto'
+import type { ActinicTable } from '../calibrate/actinic-table.js'
 import { judgeScan } from '../judge/judge-scan.js'
 import type { ScanArrival } from '../model/arrival.js'
 import type { Calibration } from '../model/calibration.js'
@@ -9,8 +10,10 @@ import { ProblemError } from '../model/problem.js'
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
+import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
 import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
+import type { ActinicShelf } from './load-actinic-tables.js'
 
 /** The steps of one inspection, in their order; each is announced before it is begun. */
 export type InspectionStep = 'hash' | 'open' | 'measure' | 'judge' | 'archive' | 'report' | 'record' | 'done'
@@ -26,6 +29,8 @@ export interface InspectContext {
   readonly site: SiteSettings
   readonly jobTypes: JobTypeShelf
   readonly calibrations: readonly Calibration[]
+  /** Tables of paired ultraviolet readings, by name. */
+  readonly actinicTables?: ActinicShelf
   /** The history; null when there is no workspace. */
   readonly store: Pick<Store, 'lastJobType' | 'byScan' | 'byId'> | null
   /** Opens a scan, reads what it says of itself, closes it. */
@@ -109,7 +114,8 @@ export async function inspectScan(
   })
   const jobType = usable(identity.jobType, context.jobTypes)
   const { calibration } = identity.scanner
-  const id = inspectionId({ sha256, further, identity, jobType, header, software: context.software })
+  const actinicTable = actinicTableOf(context.actinicTables, arrival.sidecar?.facts.stock)
+  const id = inspectionId({ sha256, further, identity, jobType, header, software: context.software, actinicTable })
   if (skipKnown) {
     const known = (await store?.byId(id)) ?? null
     if (known !== null) return { arrival, known, format: header.format, state, further }
@@ -131,6 +137,7 @@ export async function inspectScan(
 
   context.onStep?.('judge', arrival)
   const { verdict, findings } = judgeScan(measured, jobType)
+  const { actinic, notes: actinicNotes } = estimateActinic(actinicTable, measured)
   const ended = context.now()
   const inspection: Inspection = {
     schema: 'burngate/inspection@1',
@@ -145,7 +152,8 @@ export async function inspectScan(
     verdict,
     findings,
     readings: measured.readings,
-    notes: [...identity.notes, ...measured.notes],
+    ...(actinic === null ? {} : { actinic }),
+    notes: [...identity.notes, ...measured.notes, ...actinicNotes],
     growth: null,
     scan: {
       file: arrival.name,
@@ -213,8 +221,9 @@ function inspectionId(asked: {
   readonly jobType: JobType
   readonly header: ScanHeader
   readonly software: string
+  readonly actinicTable: ActinicTable | ProblemError | null
 }): string {
-  const { sha256, further, identity, jobType, header, software } = asked
+  const { sha256, further, identity, jobType, header, software, actinicTable } = asked
   const { calibration } = identity.scanner
   const question = [
     sha256,
@@ -226,6 +235,8 @@ function inspectionId(asked: {
     identity.doubts.map(doubt => doubt.code),
     header.channel,
     software,
+    // Another table, another answer; without one the question is as it always was.
+    ...(actinicTable === null ? [] : [actinicTable instanceof ProblemError ? actinicTable.message : actinicTable]),
     // A single scan's id stays what it was.
     ...(further.length === 0 ? [] : [further.map(scan => scan.sha256).sort()]),
   ]

@@ -1,8 +1,10 @@
+import { UNKNOWN_KERNEL_UM } from '../calibrate/flared-response.js'
 import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
+import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
@@ -115,9 +117,15 @@ function checkedLight(
   if (request.calibration === null) return { located, drift: null }
   // The calibration's open light is a code of a single scan, which joined scans do not have.
   const asCalibrated = (request.bracket ?? []).length === 0 ? located.scan.light : lightScale(request.calibration)
+  const around = surroundLight(
+    located.overview,
+    located.scan.umPerPixel,
+    located.scan.light.flare?.kernelUm ?? UNKNOWN_KERNEL_UM,
+  )
+  const surround = (column: number, row: number) => around.at(column, row) / (drift?.factor ?? 1)
   const drift = lightDrift(request.calibration, asCalibrated, located.regions.openLight)
-  if (drift === null) return { located, drift }
-  return { located: { ...located, scan: { ...located.scan, light: withoutDrift(located.scan.light, drift) } }, drift }
+  const light = drift === null ? located.scan.light : withoutDrift(located.scan.light, drift)
+  return { located: { ...located, scan: { ...located.scan, light, surround } }, drift }
 }
 
 function driftNotes(drift: LightDrift | null, calibrated: boolean): string[] {

@@ -7,6 +7,8 @@ export interface WorkspacePaths {
   readonly inbox: string
   readonly jobTypes: string
   readonly scanners: string
+  /** Tables of paired ultraviolet readings. */
+  readonly actinic: string
   readonly reports: string
   readonly board: string
   readonly archive: string
@@ -29,6 +31,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     inbox: join(root, 'inbox'),
     jobTypes: join(root, 'job-types'),
     scanners: join(root, 'scanners'),
+    actinic: join(root, 'scanners', 'actinic'),
     reports: join(root, 'reports'),
     board: join(root, 'reports', 'index.html'),
     archive: join(root, 'archive'),

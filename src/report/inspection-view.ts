@@ -111,6 +111,7 @@ export function inspectionView(input: InspectionPageInput) {
     history: historyView(input, manner),
     light: lightView(inspection, manner),
     scanner: scannerView(input),
+    actinic: actinicView(inspection),
     budgets: budgetsView(inspection, measured, manner, site.lengthUnit),
     origin: originView(input),
     remarks: [...new Set([...inspection.notes, ...measured.notes, ...measured.header.warnings])],
@@ -490,6 +491,18 @@ function scannerView({ measured, calibration }: InspectionPageInput) {
     sharpnessKnown: calibration.sharpness !== null,
     chart: responseChart(calibration),
     warnings: calibration.warnings,
+  }
+}
+
+/** The second density: an estimate, labelled as one. */
+function actinicView({ actinic }: Inspection) {
+  if (actinic === undefined || actinic === null) return null
+  const { value, expanded } = actinic.solidDensity
+  const manner: Manner = { rulingUnit: 'lines/in', calibrated: true }
+  return {
+    table: actinic.table,
+    pairs: actinic.pairs,
+    text: formatReading({ value, expanded, bound: null, unit: 'D' }, 2, manner).text,
   }
 }
 

@@ -148,7 +148,7 @@ describe('lightScale', () => {
 
   it('names its uncertainty budget and combines it in quadrature', () => {
     const seen = light.density(trueCode(scanner, 2), 3)
-    expect(seen.budget.map(c => c.name)).toEqual(['tablet', 'fit', 'noise', 'black', 'black drift'])
+    expect(seen.budget.map(c => c.name)).toEqual(['tablet', 'fit', 'noise', 'black', 'black drift', 'flare'])
     expectWithin(seen.standard, Math.hypot(...seen.budget.map(c => c.standard)), {
       abs: 1e-12,
       unit: 'D',

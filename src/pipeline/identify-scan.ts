@@ -78,9 +78,9 @@ export function identifyScan(facts: ScanFacts): Identity {
   const siteDpi = scanner.name === null ? undefined : site.scanners[scanner.name]?.dpi
   const fallback =
     header.dpi === null && siteDpi !== undefined ? { across: siteDpi, along: siteDpi, from: 'site' as const } : null
-  if (sidecar.bracket !== undefined)
+  if (sidecar.bracket !== undefined && (arrival.bracket ?? []).length === 0)
     notes.push(
-      `The sidecar names the bracket "${sidecar.bracket}"; this version measures each scan of a bracket by itself.`,
+      `The sidecar names the bracket "${sidecar.bracket}"; scans from the inbox are measured each by itself, \`burngate inspect SCAN... --bracket\` joins them.`,
     )
   return {
     ...identifyPositive(arrival, site),

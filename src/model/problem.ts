@@ -196,7 +196,7 @@ export const PROBLEMS = {
   },
   BRACKET_NOT_ALIGNED: {
     what: 'the scans of the bracket cannot be laid over each other ({detail})',
-    next: 'scan the film again at all exposures without lifting the lid or moving the film',
+    next: 'scan the film again at all exposures without lifting the lid or moving the film; a film of deep solids only, without tints or lighter marks, cannot be joined by this version',
   },
 
   STUDY_PLAN_INVALID: {

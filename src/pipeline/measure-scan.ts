@@ -3,13 +3,16 @@ import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize } from '../calibrate/pixel-size.js'
+import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
 import { openScan } from '../decode/open-scan.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
-import type { DensityScan } from '../model/light.js'
+import type { Calibration, LineSpread } from '../model/calibration.js'
+import { UM_PER_INCH } from '../model/geometry.js'
+import type { DensityScan, LightScale } from '../model/light.js'
 import type { Doubt, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
@@ -97,8 +100,22 @@ function sizeNotes({ calibration }: MeasureRequest, dpi: MeasuredScan['dpi']): s
 function densityScan(scan: OpenScan, dpi: MeasuredScan['dpi'], request: MeasureRequest): DensityScan {
   return {
     scan,
-    light: request.calibration === null ? unknownLightScale(null) : lightScale(request.calibration),
+    light: request.calibration === null ? unknownLightScale(null) : scaleAtDpi(request.calibration, dpi),
     umPerPixel: pixelSize(request.calibration, dpi).umPerPixel,
+  }
+}
+
+/** The calibration's scale with its line spread as it would be at this scan's dpi. */
+function scaleAtDpi(calibration: Calibration, dpi: MeasuredScan['dpi']): LightScale {
+  const scale = lightScale(calibration)
+  const edge = calibration.sharpness?.dpi
+  if (edge === undefined) return scale
+  const moved = (spread: LineSpread | null, from: number, to: number) =>
+    spread === null ? null : spreadAtPitch(spread, UM_PER_INCH / from, UM_PER_INCH / to)
+  const { across, along } = scale.lineSpread
+  return {
+    ...scale,
+    lineSpread: { across: moved(across, edge.across, dpi.across), along: moved(along, edge.along, dpi.along) },
   }
 }
 

@@ -41,7 +41,7 @@ export function wordFinding(
   const value =
     reading.bound === null
       ? withUnit(`${reading.value.toFixed(decimals)}${spread}`, unit)
-      : `${reading.bound === 'atLeast' ? 'at least' : 'at most'} ${amount(reading.value)}`
+      : `${reading.bound === 'atLeast' ? 'at least' : 'at most'} ${amount(safeSide(reading, decimals))}`
   const is = `${label} is ${value}`
 
   if (decision.verdict === 'pass') return { why: `${is}; ${wanted(limit, amount)}.`, next: '' }
@@ -82,6 +82,14 @@ function sureness(probability: number): string {
 /** Number and unit as printed; a count has no unit. */
 export function withUnit(figure: string, unit: Unit): string {
   return unit === 'count' ? figure : `${figure} ${unit}`
+}
+
+/** A bound is rounded to its safe side, as the report rounds it: "at least" down, "at most" up. */
+function safeSide(reading: Reading, decimals: number): number {
+  const scale = 10 ** decimals
+  // A hair of slack, so that 3.5 held as 3.4999999 stays 3.50.
+  const scaled = reading.value * scale
+  return (reading.bound === 'atLeast' ? Math.floor(scaled + 1e-6) : Math.ceil(scaled - 1e-6)) / scale
 }
 
 /** Fewest decimals, from the usual number up, at which the rounded figures stand to the limits as the true ones do. */

@@ -17,7 +17,8 @@ export function measureSolidDensityLowest(film: FilmEvidence): Measured {
       'print the positive with a solid patch in its margin',
     )
   const all = candidates.map(patch => ({ patch, density: patchDensity(film.scan, patch) }))
-  const lightest = all.reduce((best, one) => (one.density.guess < best.density.guess ? one : best))
+  // By what is known of each: of places too deep to tell, the lowest is only as deep as the least of their bounds.
+  const lightest = all.reduce((best, one) => (one.density.density < best.density.density ? one : best))
   return densityReading(
     lightest.density,
     candidates.length,

@@ -1,3 +1,4 @@
+import type { GrowthReadingName } from '../model/growth.js'
 import type { ReadingName } from '../model/reading.js'
 import { measureBaseDensity } from './base-density.js'
 import type { FilmEvidence, Measured } from './film-evidence.js'
@@ -8,8 +9,8 @@ import { measureRiseWidth, measureRiseWidthWorst } from './rise-width.js'
 import { measureSolidDensity } from './solid-density.js'
 import { measureSolidDensityLowest } from './solid-density-lowest.js'
 
-/** Every reading and the function that takes it. A new reading is one file here and one line below. */
-export const CATALOGUE: Readonly<Record<ReadingName, (film: FilmEvidence) => Measured>> = {
+/** Every reading of one scan and the function that takes it (growth needs two: compare/). A new reading is one file here and one line below. */
+export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>, (film: FilmEvidence) => Measured>> = {
   baseDensity: measureBaseDensity,
   solidDensity: measureSolidDensity,
   solidDensityLowest: measureSolidDensityLowest,

@@ -20,7 +20,7 @@ const OTHER_SHAPE = 0.02
 export function measureFilm(film: FilmEvidence): FilmReadings {
   const readings: Partial<Record<ReadingName, Reading>> = {}
   const notMeasured: NotMeasured[] = []
-  for (const name of Object.keys(CATALOGUE) as ReadingName[]) {
+  for (const name of Object.keys(CATALOGUE) as (keyof typeof CATALOGUE)[]) {
     const measured = CATALOGUE[name](film)
     if (isReading(measured)) readings[name] = measured
     else notMeasured.push(measured)

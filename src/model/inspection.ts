@@ -1,3 +1,4 @@
+import type { Growth, Standing } from './growth.js'
 import type { Limit } from './job-type.js'
 import type { LimitName, Reading, ReadingName } from './reading.js'
 
@@ -40,7 +41,10 @@ export interface Inspection {
     readonly solidDensity: { readonly value: number; readonly expanded: number }
   } | null
   readonly notes: readonly string[]
-  readonly growth: null
+  /** Change since the positive's baseline; null for a baseline itself and for a scan that could not be compared. */
+  readonly growth: Growth | null
+  /** What this inspection is in the life of its positive; absent in records of versions that knew no growth. */
+  readonly standing?: Standing
   readonly scan: {
     readonly file: string
     readonly sha256: string

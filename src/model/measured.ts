@@ -1,5 +1,6 @@
 import type { Calibration } from './calibration.js'
 import type { PixelPoint, PixelRect } from './geometry.js'
+import type { ApartReason, BaselineRequest, Comparison } from './growth.js'
 import type { NotMeasured, Reading, ReadingName } from './reading.js'
 import type { Channel, ScanHeader } from './scan.js'
 
@@ -68,6 +69,8 @@ export interface MeasuredScan {
   readonly page: Picture
   /** Crops of the worst places; `id` as the part shown. */
   readonly crops: readonly Picture[]
+  /** Against the baseline of its positive; absent when none was asked for. */
+  readonly comparison?: Comparison
 }
 
 /** A reason why no reading of this scan may pass, e.g. no calibration. */
@@ -81,6 +84,7 @@ export interface Doubt {
     | 'calibrationOld'
     | 'drift'
     | 'clipped'
+    | ApartReason
   readonly why: string
   readonly next: string
 }
@@ -97,4 +101,6 @@ export interface MeasureRequest {
   readonly calibration: Calibration | null
   /** Density above base at which the fringe is read (ISO 12647-1: 10 and 90 % of the least core density asked), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
+  /** The archived baseline of the positive, to be compared with; absent for a first scan. */
+  readonly baseline?: BaselineRequest
 }

@@ -73,6 +73,27 @@ export const READINGS = {
     decimals: 1,
     better: 'lower',
   },
+  edgeGrowth: {
+    unit: 'um',
+    label: 'Edge growth',
+    meaning: 'How far the edges have moved outwards since the first scan of this positive, at half the light.',
+    decimals: 1,
+    better: 'lower',
+  },
+  fringeGrowth: {
+    unit: 'um',
+    label: 'Fringe growth',
+    meaning: 'How much wider the half-dense rim of the edges has become since the first scan of this positive.',
+    decimals: 1,
+    better: 'lower',
+  },
+  densityLoss: {
+    unit: 'D',
+    label: 'Density loss',
+    meaning: 'How much blackness the same solids have lost since the first scan of this positive.',
+    decimals: 2,
+    better: 'lower',
+  },
 } as const satisfies Record<string, ReadingKind>
 
 export type ReadingName = keyof typeof READINGS
@@ -93,9 +114,6 @@ export const LATER_READINGS = {
   lineGain: 'um',
   sizeErrorAcross: '%',
   sizeErrorFeed: '%',
-  edgeGrowth: 'um',
-  fringeGrowth: 'um',
-  densityLoss: 'D',
   registerError: 'um',
   missingInk: 'mm2',
   extraInk: 'mm2',

@@ -199,6 +199,27 @@ export const PROBLEMS = {
     next: 'scan the film again at all exposures without lifting the lid or moving the film; a film of deep solids only, without tints or lighter marks, cannot be joined by this version',
   },
 
+  ARTWORK_NOT_A_PICTURE: {
+    what: 'the artwork is neither TIFF nor PNG ({detail})',
+    next: 'give the separation as the RIP sends it to the printer: a 1-bit TIFF or PNG at its printing resolution',
+  },
+  ARTWORK_NO_RESOLUTION: {
+    what: 'the artwork does not say its resolution, so its size is not known ({detail})',
+    next: 'save it once more with its resolution in the file (TIFF tags XResolution, YResolution and ResolutionUnit, or PNG pHYs)',
+  },
+  ARTWORK_NOT_BLACK_AND_WHITE: {
+    what: 'the artwork has shades of grey or colour ({detail})',
+    next: 'give the separation itself, as the RIP screened it: 1-bit, black and white only, not a preview',
+  },
+  ARTWORK_TOO_LARGE: {
+    what: 'the artwork is larger than burngate can hold ({detail})',
+    next: 'save the separation at a lower resolution, 720 dpi is plenty for this, or only the part that was filmed',
+  },
+  ARTWORK_DAMAGED: {
+    what: 'the artwork cannot be read ({detail})',
+    next: 'save the separation again as TIFF (uncompressed, LZW, PackBits or Group 4) or PNG, and copy the whole file',
+  },
+
   STUDY_PLAN_INVALID: {
     what: 'the plan of the gauge study is not right ({detail})',
     next: 'write one line a value or scan under the heading `part,operator,repeat,value` or `part,operator,repeat,file`, or name the scans `<positive>__<operator>__<repeat>.tif`',

@@ -1,0 +1,111 @@
+import type { Dpi, PixelPoint } from './geometry.js'
+
+/** A 1-bit separation in memory, an eighth of a byte a pixel. Rows run across the print head, columns along the feed. */
+export interface ArtworkBitmap {
+  readonly file: string
+  readonly width: number
+  readonly height: number
+  /** Pixels per inch; the two may differ. */
+  readonly dpi: Dpi
+  /** `height` rows of `rowBytes` bytes, first pixel in the highest bit; 1 is ink. */
+  readonly bits: Uint8Array
+  readonly rowBytes: number
+  /** Share of its pixels that are ink. */
+  readonly inkShare: number
+  /** Sentences for the report. */
+  readonly warnings: readonly string[]
+}
+
+/** A length ratio with its uncertainty: film over artwork, less one. */
+export interface SizeRatio {
+  readonly value: number
+  /** Standard uncertainty from the fit alone: the scanner's own scale comes on top. */
+  readonly standard: number
+  /** Share of the scanner's scale across and along that this direction takes, squares of the cosines. */
+  readonly shares: { readonly across: number; readonly along: number }
+}
+
+/** What is known of the scanner's own scale, shares (standard uncertainty), and who says so. */
+export interface ScannerScale {
+  readonly across: number
+  readonly along: number
+  readonly from: 'grid' | 'resolution'
+}
+
+/** Where the artwork lies on the scan: pixels of the scan from millimetres of the artwork (x right, y down from its corner). */
+export interface ArtworkMap {
+  readonly x0: number
+  readonly y0: number
+  readonly xx: number
+  readonly yx: number
+  readonly xy: number
+  readonly yy: number
+}
+
+/** The artwork lies on the film like this. */
+export interface ArtworkFit {
+  readonly kind: 'fitted'
+  readonly map: ArtworkMap
+  /** Turn of the artwork on the scan, degrees, column towards row, -180..180; of a mirrored one after it was mirrored left for right. */
+  readonly turned: number
+  readonly mirrored: boolean
+  /** Likeness of artwork and film laid over each other: 1 is the same picture. */
+  readonly likeness: number
+  /** Share of the artwork's ink that lies on the scan. */
+  readonly onScan: number
+  /** Film size over artwork size; null when the artwork shows too little to tell that direction. */
+  readonly size: { readonly across: SizeRatio | null; readonly feed: SizeRatio | null }
+  /** How far the film's edges lie outside the artwork's, um, across the head and along the feed (edges at half light). */
+  readonly gainUm: { readonly across: number; readonly feed: number } | null
+  /** Root mean square distance of the film's edges from the fitted artwork, um, gain taken out. */
+  readonly residualUm: number | null
+  /** Mean distance of the film from the even map, by area of the artwork. */
+  readonly residuals: readonly {
+    readonly place: PixelPoint
+    /** Place on the artwork, mm. */
+    readonly x: number
+    readonly y: number
+    /** Film less map, um, along the artwork's axes; null where that direction has no edge. */
+    readonly acrossUm: number | null
+    readonly feedUm: number | null
+    readonly n: number
+  }[]
+  /** Corners of the artwork on the scan, in order. */
+  readonly corners: readonly PixelPoint[]
+}
+
+/** Why the artwork could not be laid on the film. */
+export interface ArtworkUnfitted {
+  readonly kind: 'blank' | 'solid' | 'noInk' | 'other'
+  /** One sentence. */
+  readonly because: string
+  readonly next: string
+  readonly likeness: number | null
+}
+
+export type ArtworkAlignment = ArtworkFit | ArtworkUnfitted
+
+/** What the record keeps of the artwork beside the film. */
+export interface ArtworkRecord {
+  readonly file: string
+  readonly sha256: string
+  readonly dpi: readonly [number, number]
+  readonly widthMm: number
+  readonly heightMm: number
+  /** Whether it is this film's; null for an artwork that says nothing (blank). */
+  readonly matches: boolean | null
+  readonly likeness: number | null
+  /** Degrees, column towards row; null when it was not laid on the film. */
+  readonly turned: number | null
+  readonly mirrored: boolean | null
+  /** Film over artwork, less one, %. */
+  readonly scale: {
+    readonly across: { readonly value: number; readonly expanded: number } | null
+    readonly feed: { readonly value: number; readonly expanded: number } | null
+  } | null
+  readonly gainUm: { readonly across: number; readonly feed: number } | null
+  readonly residualUm: number | null
+  /** Share of its ink that lies on the scan. */
+  readonly onScan: number | null
+  readonly map: ArtworkMap | null
+}

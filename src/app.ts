@@ -129,6 +129,7 @@ export interface Workspace {
     readonly tablet: string
     readonly edge: string | null
     readonly grid?: { readonly scan: string; readonly pitchMm: number } | null
+    readonly flats?: readonly string[]
   }): ReturnType<typeof calibrateFromFiles>
   watch(options: WatchWorkspaceOptions): Promise<void>
   writeBoard(): Promise<readonly BoardRow[]>

@@ -100,6 +100,11 @@ program
   .option('--edge <scan>', 'a scan of a razor-straight opaque edge at the same setting')
   .option('--grid <scan>', 'a scan of a grid of known pitch at the same setting')
   .option('--grid-pitch <mm>', 'the true pitch of that grid')
+  .option(
+    '--flat <scan>',
+    'a scan of the whole bare glass, or of bare film that covers it, at the same setting; again for a denser even film',
+    (scan: string, before: string[] = []) => [...before, scan],
+  )
   .option('--json', 'the calibration as JSON on standard output')
   .action((scan: string, options) =>
     run(options, async app => (await import('./commands/calibrate.js')).calibrateCommand(scan, options, app)),

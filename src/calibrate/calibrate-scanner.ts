@@ -8,6 +8,7 @@ import type { Certificate } from './certificate.js'
 import { deepestDensity } from './deepest-density.js'
 import { type FoundTablet, findTablet } from './find-tablet.js'
 import { flaredResponse } from './flared-response.js'
+import { type FlatScan, surveyFlat } from './flat-field.js'
 import { lightScale } from './light-scale.js'
 import { lineSpread } from './line-spread.js'
 import { pageReferences } from './page-references.js'
@@ -16,6 +17,7 @@ import type { SeenStep } from './response-curve.js'
 import { checkScannerName } from './scanner-name.js'
 import { sharpeningHalos } from './sharpening-halos.js'
 import { INNER_SHARE, type PatchCodes, patchCodes } from './step-codes.js'
+import { tabletLight } from './tablet-light.js'
 
 /** What a calibration is made from. */
 export interface CalibrationInput {
@@ -24,6 +26,8 @@ export interface CalibrationInput {
   readonly certificate: Certificate
   /** Scan of a razor-straight opaque edge at the same setting; null when there is none. */
   readonly edge: { readonly scan: OpenScan; readonly sha256: string } | null
+  /** Scans of the bare glass, or of even films on it, at the same setting; absent or empty when there is none. */
+  readonly flats?: readonly FlatScan[]
   readonly scanner: string
   readonly now: Date
   readonly software: string
@@ -41,8 +45,8 @@ const GREATEST_DPI = 10_000
 
 /**
  * Calibrates a scanner at one setting from one scan of a step tablet (tone response after ISO 14524, depth after ISO 21550) and
- * optionally one of a straight edge (sharpness). Returns the calibration; saves nothing.
- * @throws ProblemError TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, RESOLUTION_*, SCANNER_NAME_INVALID
+ * optionally one of a straight edge (sharpness) and of the bare glass (flat field). Returns the calibration; saves nothing.
+ * @throws ProblemError TABLET_*, CALIBRATION_*, FLAT_*, EDGE_NOT_FOUND, RESOLUTION_*, SCANNER_NAME_INVALID
  */
 export function calibrateScanner(input: CalibrationInput): Calibration {
   const { tablet: scan, certificate } = input
@@ -77,14 +81,19 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     return { ...step, code, codeError, pixelNoise, fullShare, zeroShare, column: centre.column, row: centre.row }
   })
   const { open, dark } = pageReferences(scan, survey, found, seen.at(-1)!.code, umPerPixel)
+  const onTablet = tabletArea(found, 1000 / umPerPixel)
+  const told = input.dpi
+  const flats = (input.flats ?? []).map(flat => surveyFlat(flat, { dpi, channel: header.channel, told }))
+  const { width, height } = header
+  const glass = tabletLight({ seen, open, dark, survey, dpi, width, height, onTablet, flats })
   const { fitted, flare, surround } = flaredResponse({
-    seen,
+    seen: glass.seen,
     open,
     dark,
     tablet: scan,
     edge: input.edge?.scan ?? null,
     umPerPixel,
-    onTablet: tabletArea(found, 1000 / umPerPixel),
+    onTablet,
   })
   const halos = sharpeningHalos(scan, found, seen)
   if (halos !== null) throw new ProblemError('CALIBRATION_SHARPENED', halos)
@@ -94,7 +103,8 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   const squareNoise = Math.max(patches[lastTrusted]!.squareNoise, dark?.squareNoise ?? 0)
   const deepest = deepestDensity(fitted.response, squareNoise, fitted.usedDark)
   const certified = fitted.steps.map((step, i) => ({ ...step, density: certificate.steps[i]!.density }))
-  const warnings = [...header.warnings, ...fitted.warnings]
+  const warnings = [...header.warnings, ...fitted.warnings, ...glass.warnings]
+  const flat = glass.flat(fitted.response)
   if (certificate.nominal)
     warnings.push(
       `Nominal tablet (${certificate.name}): no one measured its steps, so densities are uncertain by 0.03 to 0.10.`,
@@ -127,6 +137,8 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     sharpness: null,
     flare,
     surround,
+    ...(flat === null ? {} : { flat }),
+    ...(glass.uneven === undefined ? {} : { uneven: glass.uneven }),
     warnings,
   }
   const deep = { ...calibration, deepest: Math.min(deepest, toldThroughFlare(calibration, squareNoise)) }

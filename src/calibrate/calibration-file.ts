@@ -47,6 +47,46 @@ const size = z.strictObject({
   ),
 })
 
+const share = z.number().min(0).max(1)
+const window = z.number().positive().max(2000)
+const flat = z
+  .strictObject({
+    scans: z
+      .array(z.strictObject({ sha256: z.string(), kind: z.enum(['open', 'film']), density: z.number().min(0).max(6) }))
+      .min(1),
+    widthMm: window,
+    heightMm: window,
+    terms: z
+      .array(
+        z.strictObject({
+          across: z.number().int().min(0).max(4),
+          along: z.number().int().min(0).max(4),
+          density: z.number().min(-1).max(1),
+        }),
+      )
+      .min(1)
+      .max(25),
+    standard: positive.max(0.1),
+    tested: z.strictObject({ left: notNegative, top: notNegative, right: window, bottom: window }),
+    uniformity: z.strictObject({
+      least: z.number().min(-100).max(0),
+      greatest: z.number().min(0).max(100),
+      rms: notNegative.max(100),
+    }),
+    maskedShare: share,
+    lateral: z.strictObject({ share: z.number().min(-0.5).max(0.5), standard: notNegative, measured: z.boolean() }),
+    tablet: z.strictObject({ across: z.boolean(), along: z.boolean() }),
+    areas: z.array(z.strictObject({ across: notNegative, along: notNegative, light: finite, residual: finite })).min(1),
+  })
+  .refine(
+    ({ tested, widthMm, heightMm }) =>
+      tested.left < tested.right &&
+      tested.top < tested.bottom &&
+      tested.right <= widthMm + 1e-6 &&
+      tested.bottom <= heightMm + 1e-6,
+    'tested must lie within the window',
+  )
+
 const schema = z
   .strictObject({
     schema: z.literal('burngate/calibration@1'),
@@ -102,6 +142,8 @@ const schema = z
       .strictObject({ sha256: z.string(), dpi, across: lineSpread.nullable(), along: lineSpread.nullable() })
       .nullable(),
     size: size.nullable().optional(),
+    flat: flat.nullable().optional(),
+    uneven: z.number().min(0).max(1).optional(),
     warnings: z.array(z.string()),
   })
   .superRefine((file, context) => {

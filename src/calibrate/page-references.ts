@@ -1,4 +1,5 @@
 import { median, quantile, trimmedMean } from '../imaging/robust.js'
+import type { PixelPoint } from '../model/geometry.js'
 import type { OpenScan } from '../model/scan.js'
 import type { FoundTablet } from './find-tablet.js'
 import type { PageSurvey } from './page-survey.js'
@@ -13,7 +14,8 @@ export interface PageReference {
   readonly squareNoise: number
   readonly fullShare: number
   readonly zeroShare: number
-  readonly places: number
+  /** Centres of the windows read. */
+  readonly places: readonly PixelPoint[]
 }
 
 /** Kept clear of the tablet and of any other boundary, mm: light spreads that far in film and glass. */
@@ -90,6 +92,7 @@ export function pageReferences(
     const half = Math.max(4, (WINDOW_MM * 1000) / umPerPixel / 2)
     const stride = Math.max(1, Math.floor(places.length / MOST_PLACES))
     const seen: PatchCodes[] = []
+    const centres: PixelPoint[] = []
     for (let k = Math.floor(stride / 2); k < places.length && seen.length < MOST_PLACES; k += stride) {
       const i = places[k]!
       const centre = {
@@ -98,7 +101,9 @@ export function pageReferences(
       }
       const patch = { centre, axis: { column: 1, row: 0 }, halfAlong: half, halfAcross: half }
       const codes = patchCodes(scan, patch, umPerPixel)
-      if (codes !== null) seen.push(codes)
+      if (codes === null) continue
+      seen.push(codes)
+      centres.push(centre)
     }
     if (seen.length < FEWEST_PLACES) return null
     const codes = seen.map(s => s.code)
@@ -111,7 +116,7 @@ export function pageReferences(
       squareNoise: median(seen.map(s => s.squareNoise)),
       fullShare: median(seen.map(s => s.fullShare)),
       zeroShare: median(seen.map(s => s.zeroShare)),
-      places: seen.length,
+      places: centres,
     }
   }
 }

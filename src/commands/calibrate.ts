@@ -1,5 +1,5 @@
 import type { App } from '../app.js'
-import type { Expanded, GridScale } from '../model/calibration.js'
+import type { Expanded, FlatField, GridScale } from '../model/calibration.js'
 import { EXIT } from './exit-code.js'
 import { requiredWorkspace } from './required-workspace.js'
 import { plain } from './say-problem.js'
@@ -11,10 +11,11 @@ export interface CalibrateOptions {
   readonly edge?: string
   readonly grid?: string
   readonly gridPitch?: string
+  readonly flat?: readonly string[]
   readonly json?: boolean
 }
 
-/** `burngate calibrate SCAN`: reads a step tablet (a straight edge, a grid) and keeps the scanner's calibration. */
+/** `burngate calibrate SCAN`: reads a step tablet (a straight edge, a grid, the bare glass) and keeps the scanner's calibration. */
 export async function calibrateCommand(scan: string, options: CalibrateOptions, app: App): Promise<number> {
   const { terminal } = app
   const grid = gridOf(options)
@@ -30,6 +31,7 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
       tablet: options.tablet,
       edge: options.edge ?? null,
       grid,
+      flats: options.flat ?? [],
     })
     if (options.json === true) terminal.out(JSON.stringify(calibration))
     const { response, steps, sharpness, tablet, deepest } = calibration
@@ -50,6 +52,7 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
         : '  Its sharpness is not known: give --edge with a scan of a razor-straight opaque edge, or widths are at-most readings.',
     )
     if (calibration.size) terminal.say(`  ${sizeWords(calibration.size)}`)
+    if (calibration.flat) for (const line of flatWords(calibration.flat)) terminal.say(`  ${line}`)
     for (const warning of calibration.warnings) terminal.say(`  Note: ${plain(warning)}`)
     terminal.say(`  Kept in ${file}`)
     terminal.say(`  Page: ${page}`)
@@ -77,4 +80,14 @@ function sizeWords({ across, along, squareness, nodes }: GridScale): string {
   const percent = ({ value, expanded }: Expanded) =>
     `${value < 1 ? '' : '+'}${(100 * (value - 1)).toFixed(3)} ± ${(100 * expanded).toFixed(3)} %`
   return `Its pixels differ from what the resolution says by ${percent(across)} across and ${percent(along)} along; its axes are ${squareness.value.toFixed(3)} ± ${squareness.expanded.toFixed(3)} degrees off square (${nodes} nodes). That is used for all lengths.`
+}
+
+function flatWords({ uniformity, standard, lateral, widthMm }: FlatField): string[] {
+  const percent = (value: number) => `${value < 0 ? '' : '+'}${value.toFixed(1)}`
+  return [
+    `Light on its glass differs from the mean by ${percent(uniformity.least)} to ${percent(uniformity.greatest)} %; that is taken out of scans ${widthMm.toFixed(1)} mm wide, to ${(2 * standard).toFixed(4)} D (U).`,
+    lateral.measured
+      ? `Film reads ${percent(100 * lateral.share)} ± ${(200 * lateral.standard).toFixed(1)} % denser 100 mm from the mid-line; that is taken out too.`
+      : 'How much denser film reads away from the mid-line is not known, and U holds it: a second --flat, of an even dense film that covers the glass, would tell.',
+  ]
 }

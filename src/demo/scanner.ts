@@ -33,8 +33,25 @@ export interface DemoScanner {
   readonly shading: number
   /** Lamp against the day it was calibrated: 1 is unchanged. */
   readonly lamp: number
+  /** Light over the glass, besides `shading`; the same everywhere unless told. */
+  readonly fallOff?: LampFallOff
+  /** Share of its density a film shows more, 100 mm from the glass's mid-line; grows with the square of the distance (OD(x) = c0 + c x^2). */
+  readonly lateral?: number
   /** Exposure against that of the calibration: grows all light, veil too, but not the black level. 1 unless told. */
   readonly exposure?: number
+}
+
+/**
+ * Light at a place of the glass over that at its middle, u and v from -1 to 1 over the glass:
+ * 1 + tiltAcross u + tiltAlong v - across u^2 - steep u^4 - along v^2 + twist u v.
+ */
+export interface LampFallOff {
+  readonly across: number
+  readonly along: number
+  readonly steep?: number
+  readonly tiltAcross?: number
+  readonly tiltAlong?: number
+  readonly twist?: number
 }
 
 /** What lies on the glass, and how it is scanned. */
@@ -43,6 +60,13 @@ export interface BedScan {
   /** Size of the scanned window of the bed. */
   readonly bedWidthMm: number
   readonly bedHeightMm: number
+  /** The whole glass and where the window's first corner lies on it; the window is the whole glass unless told. */
+  readonly glass?: {
+    readonly widthMm: number
+    readonly heightMm: number
+    readonly leftMm: number
+    readonly topMm: number
+  }
   readonly film: Film
   readonly placement: Placement
   /** Opaque strip along one side of the window, if any. */
@@ -131,6 +155,11 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
     const x = (2 * (i + 0.5)) / width - 1
     return scanner.lamp * (1 - scanner.shading * x * x)
   })
+  const onGlass = glassOf(scan)
+  const { fallOff, lateral = 0 } = scanner
+  const u = shade.map((_, i) => onGlass.u(i))
+  // More density is a power of light: one exponent a column.
+  const power = shade.map((_, i) => 1 + lateral * (onGlass.fromMiddleMm(i) / 100) ** 2)
   const parts = responseTable(scanner)
   const exposed = (scanner.exposure ?? 1) ** (1 / scanner.gamma)
   const readVariance = scanner.readNoise * scanner.readNoise
@@ -144,8 +173,12 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
     if (codes.length < count) codes = new Uint16Array(count)
     for (let row = 0; row < band.height; row++) {
       const start = row * width
+      const v = onGlass.v(band.row + row)
       for (let column = 0; column < width; column++) {
-        const light = band.light[start + column]! * shade[column]!
+        let light = band.light[start + column]!
+        if (lateral !== 0 && light > 0) light **= power[column]!
+        light *= shade[column]!
+        if (fallOff !== undefined) light *= litShare(fallOff, u[column]!, v)
         if (light !== seen) {
           seen = light
           const at = Math.sqrt(light + scanner.veil) * PARTS_PER_ROOT
@@ -164,6 +197,26 @@ export function* scanBands(scan: BedScan): Generator<CodeBand> {
       }
     }
     yield { row: band.row, height: band.height, codes }
+  }
+}
+
+/** Light at a place of the glass over that at its middle, u and v from -1 to 1. */
+export function litShare(fallOff: LampFallOff, u: number, v: number): number {
+  const { across, along, steep = 0, tiltAcross = 0, tiltAlong = 0, twist = 0 } = fallOff
+  const u2 = u * u
+  return 1 + tiltAcross * u + tiltAlong * v - across * u2 - steep * u2 * u2 - along * v * v + twist * u * v
+}
+
+/** Where the centres of columns and rows lie on the glass. */
+function glassOf(scan: BedScan) {
+  const { pitchUm } = scanSize(scan)
+  const glass = scan.glass ?? { widthMm: scan.bedWidthMm, heightMm: scan.bedHeightMm, leftMm: 0, topMm: 0 }
+  const xMm = (column: number) => glass.leftMm + ((column + 0.5) * pitchUm.across) / 1000
+  const yMm = (row: number) => glass.topMm + ((row + 0.5) * pitchUm.along) / 1000
+  return {
+    u: (column: number) => (2 * xMm(column)) / glass.widthMm - 1,
+    v: (row: number) => (2 * yMm(row)) / glass.heightMm - 1,
+    fromMiddleMm: (column: number) => xMm(column) - glass.widthMm / 2,
   }
 }
 

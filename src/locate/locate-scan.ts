@@ -1,4 +1,4 @@
-import { type BlockOverview, blockOverview } from '../imaging/block-overview.js'
+import { type BlockOverview, blockCentre, blockOverview } from '../imaging/block-overview.js'
 import type { StraightEdge } from '../imaging/straight-edges.js'
 import type { DensityScan } from '../model/light.js'
 import { findEdges } from './find-edges.js'
@@ -8,6 +8,7 @@ import { type FoundPatches, findPatches } from './find-patches.js'
 /** A scan on which it is known where to measure. */
 export interface LocatedScan {
   readonly scan: DensityScan
+  /** As the scanner saw it: not evened. */
   readonly overview: BlockOverview
   readonly regions: Regions
   readonly patches: FoundPatches
@@ -21,12 +22,25 @@ const BLOCK_UM = 169.3
 export function locateScan(scan: DensityScan): LocatedScan {
   const um = Math.sqrt(scan.umPerPixel.across * scan.umPerPixel.along)
   const overview = blockOverview(scan.scan, Math.max(1, Math.round(BLOCK_UM / um)), scan.light.transmittance)
-  const regions = findLight(overview, scan.light.transmittance, scan.light.calibrated)
+  const even = evenlyLit(overview, scan.lit)
+  const regions = findLight(even, scan.light.transmittance, scan.light.calibrated)
   return {
     scan,
     overview,
     regions,
-    patches: findPatches(overview, regions, scan.umPerPixel),
-    edges: findEdges(overview, regions, scan.umPerPixel),
+    patches: findPatches(even, regions, scan.umPerPixel),
+    edges: findEdges(even, regions, scan.umPerPixel),
   }
+}
+
+/** The overview as an evenly lit glass would show it. */
+function evenlyLit(overview: BlockOverview, lit: DensityScan['lit']): BlockOverview {
+  if (lit === undefined) return overview
+  const { columns, rows } = overview
+  const light = new Float32Array(overview.light.length)
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++)
+      light[r * columns + c] =
+        overview.light[r * columns + c]! / lit(blockCentre(overview, c), blockCentre(overview, r))
+  return { ...overview, light }
 }

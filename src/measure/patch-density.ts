@@ -1,14 +1,20 @@
+import type { PixelPoint } from '../model/geometry.js'
 import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Part, Reading } from '../model/reading.js'
 import type { ReadPatch } from './film-evidence.js'
 
 /** Density of one patch: its mean code mapped once (ISO 5-1: D = -log10 T), flare taken out by the light round it. */
 export function patchDensity(scan: DensityScan, patch: ReadPatch): DensityEstimate {
-  return scan.light.density(patch.codes.mean, patch.codes.error, patchSurround(scan, patch))
+  return scan.light.density(patch.codes.mean, patch.codes.error, patchSurround(scan, patch), [patchPlace(patch)])
+}
+
+function patchPlace({ rect }: ReadPatch): PixelPoint {
+  return { column: rect.column + rect.width / 2, row: rect.row + rect.height / 2 }
 }
 
 function patchSurround(scan: DensityScan, patch: ReadPatch): number | undefined {
-  return scan.surround?.(patch.rect.column + patch.rect.width / 2, patch.rect.row + patch.rect.height / 2)
+  const { column, row } = patchPlace(patch)
+  return scan.surround?.(column, row)
 }
 
 /** Density of one patch as a part of a reading: its mean code mapped once (ISO 5-1: D = -log10 T). */
@@ -16,10 +22,7 @@ export function patchPart(scan: DensityScan, patch: ReadPatch): Part {
   const density = patchDensity(scan, patch)
   return {
     id: patch.id,
-    place: {
-      column: patch.rect.column + patch.rect.width / 2,
-      row: patch.rect.row + patch.rect.height / 2,
-    },
+    place: patchPlace(patch),
     value: density.density,
     expanded: 2 * density.standard,
     bound: density.bound,
@@ -54,7 +57,7 @@ export function areaDensities(scan: DensityScan, patches: readonly ReadPatch[]):
     const surround = around.includes(undefined)
       ? undefined
       : around.reduce((sum: number, s) => sum + s!, 0) / list.length
-    return scan.light.density(mean, error, surround)
+    return scan.light.density(mean, error, surround, list.map(patchPlace))
   })
 }
 

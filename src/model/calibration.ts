@@ -98,6 +98,46 @@ export interface Flare {
   readonly kernelUm: number
 }
 
+/**
+ * How evenly the scanner lights its glass, from scans of the bare glass or of an even film on it. Fall of light, D, at a place of the scanned
+ * window is the sum of `density * u^across * v^along`, u and v running from -1 to 1 over the window; 0 where the tablet saw its open light.
+ */
+export interface FlatField {
+  /** What was scanned, the clearest first: it gave the map; further films gave the lateral artefact. */
+  readonly scans: readonly {
+    readonly sha256: string
+    readonly kind: 'open' | 'film'
+    /** Density above open light. */
+    readonly density: number
+  }[]
+  /** Scanned window, mm: a later scan as wide lies in the same columns of the glass, one as high in the same rows. */
+  readonly widthMm: number
+  readonly heightMm: number
+  readonly terms: readonly { readonly across: number; readonly along: number; readonly density: number }[]
+  /** Standard uncertainty of the map at a place, D: what the smooth map leaves of the light it was fitted to. */
+  readonly standard: number
+  /** Part of the window that light was seen in, mm. */
+  readonly tested: { readonly left: number; readonly top: number; readonly right: number; readonly bottom: number }
+  /** Light over the tested part against its mean, before correction: least, greatest and root mean square, %. */
+  readonly uniformity: { readonly least: number; readonly greatest: number; readonly rms: number }
+  /** Share of the window that was left out: dust, scratches, labels, rims. */
+  readonly maskedShare: number
+  /**
+   * Density seen = density x (1 + share x (x / 100 mm)^2), x from the glass's mid-line (Schoenfeld et al., Phys. Med. Biol. 2016: OD(x) =
+   * c0 + c x^2). Not measured: share 0, and `standard` is what it may be.
+   */
+  readonly lateral: { readonly share: number; readonly standard: number; readonly measured: boolean }
+  /** Whether the tablet's own scan lay in the same columns and rows, so that its steps were corrected too. */
+  readonly tablet: { readonly across: boolean; readonly along: boolean }
+  /** Means of even areas of the window that were seen: their middle, mm; light against the mean, %; what the map leaves, %. */
+  readonly areas: readonly {
+    readonly across: number
+    readonly along: number
+    readonly light: number
+    readonly residual: number
+  }[]
+}
+
 /** A scanner's calibration at one setting: a readable JSON file in `scanners/`. */
 export interface Calibration {
   readonly schema: 'burngate/calibration@1'
@@ -138,5 +178,9 @@ export interface Calibration {
   readonly flare?: Flare | null | undefined
   /** Light round the deepest trusted step of the tablet: films in other surroundings are less sure when the flare is not known. */
   readonly surround?: number | undefined
+  /** How evenly the glass is lit; null or absent when no flat scan was given. */
+  readonly flat?: FlatField | null | undefined
+  /** Without a flat scan: how far light fell off round the tablet, standard uncertainty of its densities, D; absent when even. */
+  readonly uneven?: number | undefined
   readonly warnings: readonly string[]
 }

@@ -1,4 +1,5 @@
 import type { Flare, LineSpread } from './calibration.js'
+import type { PixelPoint } from './geometry.js'
 import type { Component } from './reading.js'
 import type { OpenScan } from './scan.js'
 
@@ -26,8 +27,9 @@ export interface LightScale {
   /**
    * Density of a mean code (mapped once) with standard error `codeError` of that mean.
    * @param surround light round the place, for scanners whose flare is known; left out: as round the tablet's deepest steps
+   * @param places where on the scan the code was read, for scanners whose glass is not lit evenly; left out: as beside the tablet
    */
-  density(meanCode: number, codeError: number, surround?: number): DensityEstimate
+  density(meanCode: number, codeError: number, surround?: number, places?: readonly PixelPoint[]): DensityEstimate
   /** Flare of the scanner: `transmittance` is what the scanner sees, flare included; absent or null when it is not known. */
   readonly flare?: Flare | null
   /** Mean code that a transmittance would give: the inverse of the table. */
@@ -44,4 +46,6 @@ export interface DensityScan {
   readonly umPerPixel: { readonly across: number; readonly along: number }
   /** Light round a place of the scan, pixels: what flare is taken from. */
   surround?(column: number, row: number): number
+  /** Light at a place of the scan over that beside the tablet for the same film: what light is divided by. Absent: 1 everywhere. */
+  lit?(column: number, row: number): number
 }

@@ -118,6 +118,30 @@ export const PROBLEMS = {
     what: 'the nodes of the grid do not lie evenly ({detail})',
     next: 'lay the grid flat, check that nothing moved while scanning, and scan again; use an etched or plotted grid, not one from the printer under test',
   },
+  FLAT_OTHER_SETTING: {
+    what: 'the flat scan was made at another setting than the tablet ({detail})',
+    next: 'scan the bare glass, or an even film that covers it, at the dpi, bits and channel of the tablet',
+  },
+  FLAT_CLIPPED: {
+    what: 'the flat scan is clipped ({detail})',
+    next: 'switch off automatic exposure, scan the bare glass at the exposure of the tablet, below the top of the scale, and give that',
+  },
+  FLAT_OTHER_EXPOSURE: {
+    what: 'the flat scan is not at the exposure of the tablet ({detail})',
+    next: 'switch off automatic exposure and scan the bare glass, or a bare film that covers it, at the exposure of the tablet',
+  },
+  FLAT_PRINTED: {
+    what: 'what lies on the glass of the flat scan is not even ({detail})',
+    next: 'scan the bare glass, or a film without print that covers it, cleaned of dust',
+  },
+  FLAT_UNEVEN: {
+    what: 'light varies over the flat scan in a way no lamp does ({detail})',
+    next: 'take everything off the glass, let the lamp warm up, check that the lid’s light is clean and closed, and scan the bare glass again',
+  },
+  FLAT_TOO_SMALL: {
+    what: 'too little of the flat scan can be used ({detail})',
+    next: 'scan the whole bare glass, as large as the scans of films',
+  },
   ACTINIC_TABLE_INVALID: {
     what: 'the actinic table cannot be used ({detail})',
     next: 'write at least 5 lines scanner,actinic: scanner density and ultraviolet density of the same place, decimal points',

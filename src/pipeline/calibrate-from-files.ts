@@ -3,6 +3,7 @@ import { basename } from 'node:path'
 import { calibrateScanner } from '../calibrate/calibrate-scanner.js'
 import { writeCalibration } from '../calibrate/calibration-file.js'
 import { type Certificate, isNominalName, nominalCertificate, parseCertificate } from '../calibrate/certificate.js'
+import type { FlatScan } from '../calibrate/flat-field.js'
 import { withPixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
 import type { Calibration } from '../model/calibration.js'
@@ -19,6 +20,8 @@ export interface CalibrationTask {
   readonly tablet: string
   /** Scan of a straight edge at the same setting, or null. */
   readonly edge: string | null
+  /** Scans of the bare glass, or of even films on it, at the same setting. */
+  readonly flats?: readonly string[]
   /** Scan of a grid of known pitch at the same setting. */
   readonly grid?: { readonly scan: string; readonly pitchMm: number } | null
   readonly site: SiteSettings
@@ -31,7 +34,7 @@ export interface CalibrationTask {
 
 /**
  * Calibrates a scanner from files and keeps the calibration, with a page to look at beside it.
- * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, GRID_*, RESOLUTION_*, SCANNER_NAME_INVALID
+ * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, GRID_*, FLAT_*, RESOLUTION_*, SCANNER_NAME_INVALID
  */
 export async function calibrateFromFiles(
   task: CalibrationTask,
@@ -43,13 +46,17 @@ export async function calibrateFromFiles(
   try {
     const edge = task.edge === null ? null : { sha256: (await hashFile(task.edge)).sha256, file: task.edge }
     const edgeScan = edge === null ? null : await openScan(edge.file, options)
+    const flats: FlatScan[] = []
     try {
+      for (const flat of task.flats ?? [])
+        flats.push({ sha256: (await hashFile(flat)).sha256, scan: await openScan(flat, options) })
       const siteDpi = tablet.header.dpi === null ? task.site.scanners[task.scanner]?.dpi : undefined
       const made = calibrateScanner({
         tablet,
         tabletSha256,
         certificate,
         edge: edge === null || edgeScan === null ? null : { scan: edgeScan, sha256: edge.sha256 },
+        flats,
         scanner: task.scanner,
         now: task.now,
         software: task.software,
@@ -64,6 +71,7 @@ export async function calibrateFromFiles(
       return { calibration, file, page }
     } finally {
       edgeScan?.close()
+      for (const flat of flats) flat.scan.close()
     }
   } finally {
     tablet.close()

@@ -1,12 +1,16 @@
+import { type GlassLight, glassLight, withEvenLight, withUnevenLight } from '../calibrate/even-light.js'
 import { UNKNOWN_KERNEL_UM } from '../calibrate/flared-response.js'
 import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize } from '../calibrate/pixel-size.js'
+import { seenFall } from '../calibrate/seen-fall.js'
 import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
+import { EVEN_ENOUGH } from '../calibrate/tablet-light.js'
 import { openScan } from '../decode/open-scan.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
+import { BASE, OPEN_LIGHT } from '../locate/find-light.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
@@ -28,7 +32,11 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
     const scan =
       fused === null ? first : { ...fused.scan, header: { ...first.header, warnings: fused.scan.header.warnings } }
     const seen = { ...densityScan(scan, dpi, request), ...(fused === null ? {} : { light: fused.light }) }
-    const { located, drift } = checkedLight(overOpenLight(locateScan(seen)), request)
+    const glass = glassOf(request, seen, dpi, false)
+    const lit = glass === null ? seen : { ...seen, lit: glass.lit }
+    const checked = checkedLight(overOpenLight(locateScan(lit)), request)
+    const { drift } = checked
+    const { located, notes: glassNotes } = onGlass(checked.located, request, dpi)
     const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
     const measured = measureFilm(film)
     return {
@@ -42,6 +50,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         ...(fused?.notes ?? []),
         ...sizeNotes(request, dpi),
         ...driftNotes(drift, request.calibration !== null),
+        ...glassNotes(measured),
         ...measured.notes,
       ],
       doubts: doubts(request, scan, located, film, drift),
@@ -143,6 +152,63 @@ function checkedLight(
   const drift = lightDrift(request.calibration, asCalibrated, located.regions.openLight)
   const light = drift === null ? located.scan.light : withoutDrift(located.scan.light, drift)
   return { located: { ...located, scan: { ...located.scan, light, surround } }, drift }
+}
+
+/** The flat field as it applies to this scan; null when the calibration has none. */
+function glassOf(
+  { calibration }: MeasureRequest,
+  { scan }: DensityScan,
+  dpi: MeasuredScan['dpi'],
+  openInView: boolean,
+): GlassLight | null {
+  const flat = calibration?.flat ?? null
+  if (calibration === null || flat === null) return null
+  const { width, height } = scan.header
+  return glassLight(calibration, flat, { width, height, dpi }, openInView)
+}
+
+/** The located scan on a glass that is not evenly lit: corrected by the flat field, else with what is seen of it in the uncertainty. */
+function onGlass(
+  located: LocatedScan,
+  request: MeasureRequest,
+  dpi: MeasuredScan['dpi'],
+): { located: LocatedScan; notes: (measured: FilmReadings) => string[] } {
+  const { calibration } = request
+  const { scan, overview, regions } = located
+  if (calibration === null) return { located, notes: () => [] }
+  const glass = glassOf(request, scan, dpi, regions.openLight !== null)
+  const uneven = calibration.uneven ?? 0
+  const withLight = (light: LightScale) => ({ ...located, scan: { ...scan, light } })
+  if (glass !== null) {
+    const even = withEvenLight(scan.light, glass)
+    return {
+      located: withLight(uneven > 0 ? withUnevenLight(even, uneven) : even),
+      notes: measured => [...(glass.note === null ? [] : [glass.note]), ...untestedNotes(glass, measured)],
+    }
+  }
+  const lit = Uint8Array.from(regions.labels, label => (label === OPEN_LIGHT ? 1 : label === BASE ? 2 : 0))
+  const most = seenFall(overview.columns, overview.rows, overview.light, lit)?.most ?? 0
+  const seen = most > EVEN_ENOUGH ? most / Math.sqrt(3) : 0
+  if (!(Math.hypot(seen, uneven) > 0)) return { located, notes: () => [] }
+  const note = `Light falls off by up to ${(100 * (1 - 10 ** -most)).toFixed(1)} % over this scan, and the scanner has no flat field: densities are not corrected, U holds it. Calibrate with --flat and a scan of the bare glass.`
+  return {
+    located: withLight(withUnevenLight(scan.light, Math.hypot(seen, uneven))),
+    notes: () => (seen > 0 ? [note] : []),
+  }
+}
+
+/** Density readings that rest on a part of the glass nobody tested. */
+function untestedNotes(glass: GlassLight, { readings }: FilmReadings): string[] {
+  const names = ['baseDensity', 'solidDensity', 'solidDensityLowest'] as const
+  const outside = names.flatMap(name => {
+    const parts = readings[name]?.parts ?? []
+    const off = parts.filter(part => !glass.tested(part.place))
+    return off.length === 0 ? [] : [`${off.length} of ${parts.length} places of ${name} (first ${off[0]!.id})`]
+  })
+  if (outside.length === 0) return []
+  return [
+    `Outside the part of the glass that the flat scan tested: ${outside.join('; ')}. Their U is larger; lay the film further in, or calibrate with a flat scan of the whole glass.`,
+  ]
 }
 
 function driftNotes(drift: LightDrift | null, calibrated: boolean): string[] {

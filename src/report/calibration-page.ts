@@ -2,6 +2,7 @@ import * as Plot from '@observablehq/plot'
 import type Handlebars from 'handlebars'
 import type { Calibration, Expanded, GridScale, LineSpread, ResponseCurve } from '../model/calibration.js'
 import { drawChart } from './draw-chart.js'
+import { acrossChart, glassChart } from './flat-chart.js'
 import { formatReading } from './format-reading.js'
 import { formatTime } from './format-time.js'
 import { renderTemplate } from './render-template.js'
@@ -46,6 +47,7 @@ export function calibrationPage(calibration: Calibration): string {
           ],
     noSharpness: sharpness === null,
     size: sizeView(calibration),
+    flat: flatView(calibration),
     stepsCaption: `${used.length} of ${steps.length} steps are used`,
     steps: steps.map(step => ({
       step: step.step,
@@ -245,6 +247,50 @@ function sizeView({ size, scan }: Calibration) {
       {
         name: 'Grid',
         value: `${size.nodes} nodes of ${size.pitchMm} mm pitch, turned by ${signed(size.turn, 2)} degrees`,
+      },
+    ],
+  }
+}
+
+function flatView({ flat, uneven }: Calibration) {
+  if (flat === undefined || flat === null)
+    return { none: uneven === undefined ? '' : `${(100 * (1 - 10 ** (-Math.sqrt(3) * uneven))).toFixed(1)} %` }
+  const { uniformity, lateral, tested, scans, tablet } = flat
+  const off = Math.max(0, ...flat.areas.map(area => Math.abs(area.residual)))
+  const what = scans.map(({ kind, density }) =>
+    kind === 'open' ? 'the bare glass' : `a film of ${density.toFixed(2)} D`,
+  )
+  return {
+    glass: glassChart(flat),
+    across: acrossChart(flat),
+    facts: [
+      { name: 'Scanned', value: what.join(' and ') },
+      {
+        name: 'Light against its mean',
+        value: `${signed(uniformity.least, 1)} to ${signed(uniformity.greatest, 1)} %, ${uniformity.rms.toFixed(1)} % rms`,
+      },
+      {
+        name: 'Left by the map',
+        value: `${(100 * (10 ** flat.standard - 1)).toFixed(2)} % rms in spots, at most ${off.toFixed(2)} % over an area`,
+      },
+      {
+        name: 'Tested',
+        value: `${tested.left.toFixed(0)} to ${tested.right.toFixed(0)} mm across and ${tested.top.toFixed(0)} to ${tested.bottom.toFixed(0)} mm down, of ${flat.widthMm.toFixed(1)} × ${flat.heightMm.toFixed(1)} mm; ${(100 * flat.maskedShare).toFixed(1)} % of it left out (dust, scratches, labels, rims)`,
+      },
+      {
+        name: 'Density 100 mm from the mid-line',
+        value: lateral.measured
+          ? `${signed(100 * lateral.share, 2)} ± ${(200 * lateral.standard).toFixed(2)} %, taken out`
+          : `not measured: may read up to ${(200 * lateral.standard).toFixed(1)} % too deep; U holds it`,
+      },
+      {
+        name: 'The tablet’s own steps',
+        value:
+          tablet.across && tablet.along
+            ? 'corrected too'
+            : tablet.across || tablet.along
+              ? 'corrected in one direction'
+              : 'not corrected: scanned in another window',
       },
     ],
   }

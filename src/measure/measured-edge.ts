@@ -102,7 +102,7 @@ export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): 
 }
 
 /** Light of the film near an edge: flare is even over an edge's width and is taken out of every pixel alike. */
-function filmTable(scan: DensityScan, edge: StraightEdge): Float32Array {
+export function filmTable(scan: DensityScan, edge: Pick<StraightEdge, 'from' | 'to'>): Float32Array {
   const { transmittance, flare } = scan.light
   if (flare === undefined || flare === null || scan.surround === undefined) return transmittance
   const around = scan.surround((edge.from.column + edge.to.column) / 2, (edge.from.row + edge.to.row) / 2)
@@ -110,7 +110,10 @@ function filmTable(scan: DensityScan, edge: StraightEdge): Float32Array {
 }
 
 /** The scanner's line spread for this edge's own direction, between the two that were measured. */
-function scannerSpread(scan: DensityScan, edge: EdgeSpread): { nodes: SpreadNodes; known: boolean } {
+export function scannerSpread(
+  scan: Pick<DensityScan, 'light'>,
+  edge: Pick<EdgeSpread, 'direction' | 'tilt' | 'pitchUm'>,
+): { nodes: SpreadNodes; known: boolean } {
   const { across, along } = scan.light.lineSpread
   const own = edge.direction === 'across' ? across : along
   const other = edge.direction === 'across' ? along : across

@@ -15,7 +15,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   strip: [],
   locate: ['imaging', 'strip'],
   measure: ['imaging'],
-  compare: ['imaging'],
+  /** measure/ for the edge model and the density of a patch: both scans must be read as every other scan is. */
+  compare: ['imaging', 'measure'],
   judge: [],
   trend: [],
   ladder: [],

@@ -1,0 +1,79 @@
+import { median } from '../imaging/robust.js'
+import type { SpreadNodes } from '../measure/edge-model.js'
+import type { ComparedStroke } from './compare-strokes.js'
+import { fitStroke } from './stroke-model.js'
+
+/** By how much half a stroke's widening and its edges' spread change, um, when something else is assumed on one scan or on both. */
+export interface Sensitivity {
+  /** The scanner of the baseline's scan, and of the new one, one standard uncertainty wider. */
+  readonly scannerBefore: Shift
+  readonly scannerAfter: Shift
+  /** Both at once: what a scanner common to both leaves. */
+  readonly scannerBoth: Shift
+  /** The net density of the solids, one standard uncertainty less, on both. */
+  readonly net: Shift
+}
+
+interface Shift {
+  readonly edge: number
+  readonly sigma: number
+}
+
+/** Strokes that are fitted again. */
+const SAMPLE = 8
+
+/**
+ * How sure the scanner's spread and the ink's density make the growth: a few strokes are fitted again with each of them changed.
+ * @param wider the nodes as they would be one standard uncertainty wider
+ * @param netError standard uncertainty of the net density, D
+ */
+export function sensitivityOf(
+  strokes: readonly ComparedStroke[],
+  nodes: {
+    readonly before: (nx: number, ny: number) => SpreadNodes
+    readonly after: (nx: number, ny: number) => SpreadNodes
+  },
+  wider: {
+    readonly before: (nx: number, ny: number) => SpreadNodes
+    readonly after: (nx: number, ny: number) => SpreadNodes
+  },
+  netError: number,
+): Sensitivity {
+  const every = Math.max(1, Math.floor(strokes.length / SAMPLE))
+  const sample = strokes.filter((_, i) => i % every === 0).slice(0, SAMPLE)
+  const rows = sample.flatMap(stroke => {
+    const sign = stroke.stroke.kind === 'line' ? 0.5 : -0.5
+    const again = (side: 'before' | 'after', spread: typeof nodes, less: number) => {
+      const measured = stroke[side]
+      const { model } = measured
+      const fit = fitStroke(
+        model.kind,
+        measured.profile,
+        spread[side](measured.nx, measured.ny),
+        model.net - less,
+        model.clear,
+        model.sigma,
+      )
+      return fit === null
+        ? null
+        : { edge: sign * (fit.halfWidth - measured.halfWidth), sigma: fit.model.sigma - model.sigma }
+    }
+    const before = again('before', wider, 0)
+    const after = again('after', wider, 0)
+    const netBefore = again('before', nodes, netError)
+    const netAfter = again('after', nodes, netError)
+    return before === null || after === null || netBefore === null || netAfter === null
+      ? []
+      : [{ before, after, netBefore, netAfter }]
+  })
+  const middle = (of: (row: (typeof rows)[number], key: 'edge' | 'sigma') => number): Shift => {
+    const one = (key: 'edge' | 'sigma') => (rows.length === 0 ? 0 : median(rows.map(row => Math.abs(of(row, key)))))
+    return { edge: one('edge'), sigma: one('sigma') }
+  }
+  return {
+    scannerBefore: middle((row, key) => row.before[key]),
+    scannerAfter: middle((row, key) => row.after[key]),
+    scannerBoth: middle((row, key) => row.after[key] - row.before[key]),
+    net: middle((row, key) => row.netAfter[key] - row.netBefore[key]),
+  }
+}

@@ -46,17 +46,14 @@ const CLIP_RAMP = 8_000
 /** Light above which the reference alone speaks, so that edges keep its sharpness, and below which every scan does. */
 const REFERENCE_ALONE = 0.05
 const ALL_SPEAK = 0.02
-/** Ratios first tried; the best is then measured. */
-const TRIED_RATIOS = [1, 1.6, 2.5, 4, 6.3, 10, 16, 25, 40]
 /** Two scans nearer than this in exposure are the same exposure twice. */
 const SAME_EXPOSURE = 1.2
-/** The ratio is measured again until it changes less than this. */
-const SETTLED_RATIO = 0.01
-const MOST_ROUNDS = 5
 /** Aligned windows of one film agree at least this well. */
 const LEAST_CORRELATION = 0.8
 /** Windows of unmoved film agree on the shift to this, px. */
 const MOST_DISAGREEMENT = 0.5
+/** The shift must be known to this, one sigma, px. */
+const MOST_DOUBT = 0.1
 /** Levels of one pair: bins of light, a third of a density wide, and the fewest pixels of one. */
 const LEVEL_STEP = 1 / 3
 const DEEPEST_LEVEL = 5
@@ -65,11 +62,11 @@ const FEWEST_IN_WINDOW = 30
 /** A place is flat when light that is this many pixels off is the same to this share and noise. */
 const FLAT_REACH = 3
 const FLAT_SHARE = 0.06
-/** The two scans may differ by this share where the film is flat, and on slopes, where interpolation between pixels is in doubt (one sigma). */
+/** The two scans may differ by this share where the film is flat, and the ratio from the ramps of edges by this (one sigma). */
 const FLAT_ERROR = 0.001
-const SLOPE_ERROR = 0.03
-/** Light a level must have beside the code noise of its scan to tell a ratio, codes of the darker scan. */
-const TELLING_CODES = 60
+const RAMP_ERROR = 0.004
+/** The same where a single window gave the ratio, whose scatter is not known. */
+const LONE_RAMP_ERROR = 0.02
 /** Windows over the page that levels are taken from, besides those with structure. */
 const LEVEL_CELLS = 8
 const LEVEL_WINDOW = 96
@@ -90,10 +87,11 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
   const notes: string[] = []
   const single = lightScale(calibration)
   const table = single.transmittance
+  const overviews = scans.map(scan => blockOverview(scan, BLOCK_PX, table))
+  const means = meansOf(overviews)
   const seen = scans
-    .map((scan): Seen => {
-      const overview = blockOverview(scan, BLOCK_PX, table)
-      return { scan, overview, mean: meanOf(overview.light), field: lightField(scan, table, umPerPixel) }
+    .map((scan, i): Seen => {
+      return { scan, overview: overviews[i]!, mean: means[i]!, field: lightField(scan, table, umPerPixel) }
     })
     .sort((a, b) => a.mean - b.mean)
   const reference = referenceOf(seen)
@@ -184,20 +182,35 @@ function exposureText(ratio: number): string {
   return ratio === 1 ? '1' : ratio.toFixed(2)
 }
 
+/** Scans of one window may be cut a little differently; of the larger they must share so much. */
+const LEAST_SHARED = 0.6
+
 function refuseUnlike(scans: readonly OpenScan[]): void {
   if (scans.length < 2) throw new ProblemError('BRACKET_ONE_SCAN', `${scans.length} given`)
   const first = scans[0]!.header
-  const size = (h: OpenScan['header']) =>
-    `${h.width} x ${h.height} pixels, ${h.dpi === null ? 'no' : `${Math.round(h.dpi.across)} x ${Math.round(h.dpi.along)}`} dpi, ${h.bits} bits, ${h.channel}`
-  for (const { header } of scans)
-    if (size(header) !== size(first))
-      throw new ProblemError('BRACKET_SIZES_DIFFER', `${size(first)} and ${size(header)}`)
+  const setting = (h: OpenScan['header']) =>
+    `${h.dpi === null ? 'no' : `${Math.round(h.dpi.across)} x ${Math.round(h.dpi.along)}`} dpi, ${h.bits} bits, ${h.channels === 1 ? 'grey' : `colour read on ${h.channel}`}`
+  for (const { header } of scans) {
+    if (setting(header) !== setting(first))
+      throw new ProblemError('BRACKET_SETTINGS_DIFFER', `${setting(first)} and ${setting(header)}`)
+    const shared = Math.min(header.width, first.width) * Math.min(header.height, first.height)
+    if (!(shared >= LEAST_SHARED * Math.max(header.width * header.height, first.width * first.height)))
+      throw new ProblemError(
+        'BRACKET_SIZES_DIFFER',
+        `${first.width} x ${first.height} and ${header.width} x ${header.height} pixels`,
+      )
+  }
 }
 
-function meanOf(values: Float32Array): number {
-  let sum = 0
-  for (const value of values) sum += value
-  return sum / values.length
+/** Mean light of each overview over the blocks that all have, so that their order is that of exposure. */
+function meansOf(overviews: readonly BlockOverview[]): number[] {
+  const columns = Math.min(...overviews.map(o => o.columns)) - 1
+  const rows = Math.min(...overviews.map(o => o.rows)) - 1
+  return overviews.map(overview => {
+    let sum = 0
+    for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) sum += overview.light[r * overview.columns + c]!
+    return sum / Math.max(1, rows * columns)
+  })
 }
 
 /** Place of the scan made at the calibration's exposure: open light or clear film shines as it should, and is not clipped. */
@@ -221,6 +234,8 @@ function referenceOf(seen: readonly Seen[]): number {
       'BRACKET_NO_REFERENCE',
       `their brightest light is ${tops.map(top => `${(100 * Math.exp(top.log)).toFixed(0)} %${top.clipped ? ' (clipped)' : ''}`).join(', ')} of open light`,
     )
+  // Of scans at one exposure the first is taken, so that the pair of them is found out as such.
+  while (best > 0 && tops[best]!.log - tops[best - 1]!.log < Math.log(SAME_EXPOSURE)) best--
   return best
 }
 
@@ -233,39 +248,15 @@ interface AlignedPair {
 
 /** How the brighter of two neighbours lies and how much brighter it is. */
 function alignPair(lower: Seen, upper: Seen, table: Float32Array, noise: (code: number) => number): AlignedPair {
-  const clip = table[NEARLY_CLIPPED]!
   const noiseLight = noise(0) * lightOfCode(table)(1e-3)
-  const register = (ratio: number) =>
-    registerShift(lower.field, upper.field, lower.overview, { ratio, cap: Math.min(clip, clip / ratio) })
-  let best: { ratio: number; found: RegisteredShift } | null = null
-  let nearest = 0
-  let blank = true
-  for (const ratio of TRIED_RATIOS) {
-    const found = register(ratio)
-    if ('refused' in found) {
-      blank &&= found.refused === 'noStructure'
-      nearest = Math.max(nearest, found.correlation)
-    } else if (best === null || found.correlation > best.found.correlation) best = { ratio, found }
-  }
-  if (best === null) {
-    if (blank) throw new ProblemError('BRACKET_NOT_ALIGNED', 'nothing on them has an edge to align by')
+  const found = registerShift(lower.field, upper.field, lower.overview, { clip: table[NEARLY_CLIPPED]! })
+  if ('refused' in found) {
+    if (found.refused === 'noStructure')
+      throw new ProblemError('BRACKET_NOT_ALIGNED', 'nothing on them has an edge to align by')
     throw new ProblemError(
       'BRACKET_FILMS_DIFFER',
-      `within ${FARTHEST_SHIFT} px their best correlation is ${nearest.toFixed(2)}`,
+      `within ${FARTHEST_SHIFT} pixels of each other their best correlation is ${found.correlation.toFixed(2)}`,
     )
-  }
-  let { ratio, found } = best
-  let levels: readonly LevelPair[] = []
-  for (let round = 0; round < MOST_ROUNDS; round++) {
-    levels = commonLevels(lower, upper, found, ratio, table, noiseLight)
-    const next = ratioOf(levels, table)
-    if (next === null) break
-    const change = Math.abs(Math.log(next / ratio))
-    ratio = next
-    if (change < SETTLED_RATIO) break
-    const again = register(ratio)
-    if ('refused' in again) break
-    found = again
   }
   if (!(found.correlation >= LEAST_CORRELATION))
     throw new ProblemError('BRACKET_FILMS_DIFFER', `their correlation is ${found.correlation.toFixed(2)}`)
@@ -274,27 +265,21 @@ function alignPair(lower: Seen, upper: Seen, table: Float32Array, noise: (code: 
       'BRACKET_NOT_ALIGNED',
       `parts of the page lie up to ${found.disagreement.toFixed(1)} px off the rest`,
     )
+  const doubt = Math.max(found.standard.column, found.standard.row)
+  if (!(doubt <= MOST_DOUBT))
+    throw new ProblemError('BRACKET_NOT_ALIGNED', `their edges tell the shift to ${doubt.toFixed(1)} px only`)
   const far = Math.max(Math.abs(found.shift.column), Math.abs(found.shift.row))
   if (!(far <= FARTHEST_SHIFT))
     throw new ProblemError('BRACKET_NOT_ALIGNED', `they lie ${far.toFixed(0)} px apart, at most ${FARTHEST_SHIFT}`)
-  if (ratioOf(levels, table) === null)
-    throw new ProblemError('BRACKET_CLIPPED', 'no light is common to a scan and the next brighter one')
+  const { ratio } = found
   if (!(ratio >= SAME_EXPOSURE)) throw new ProblemError('BRACKET_SAME_EXPOSURE', `their ratio is ${ratio.toFixed(2)}`)
+  const ramps: LevelPair = {
+    lower: found.ratioLight,
+    upper: ratio * found.ratioLight,
+    error: Math.max(found.ratioStandard ?? LONE_RAMP_ERROR, RAMP_ERROR) * ratio * found.ratioLight,
+  }
+  const levels = [ramps, ...flatLevels(lower, upper, found, table, noiseLight)]
   return { ratio, shift: found.shift, correlation: found.correlation, levels }
-}
-
-/** Ratio of light sums over the levels bright enough to tell one; null when there is none. */
-function ratioOf(levels: readonly LevelPair[], table: Float32Array): number | null {
-  const least = TELLING_CODES * (lightOfCode(table)(1e-3) || 0)
-  let upper = 0
-  let lower = 0
-  for (const level of levels)
-    if (level.lower > least) {
-      const weight = level.lower / level.error ** 2
-      upper += level.upper * weight
-      lower += level.lower * weight
-    }
-  return lower > 0 && upper > 0 ? upper / lower : null
 }
 
 /** Sums of one level: in all windows, and in each. */
@@ -306,21 +291,21 @@ interface LevelBin {
 }
 
 /**
- * Mean light of both scans at levels neither has clipped, the two moved half-way towards each other so that both are
- * blurred alike. Flat places and slopes are kept apart: a slope between two pixels is not known well.
+ * Mean light of both scans at flat places neither has clipped, the two moved half-way towards each other so that both are
+ * blurred alike. The ramps of edges are heard through the ratio of the registration.
  */
-function commonLevels(
+function flatLevels(
   lower: Seen,
   upper: Seen,
   found: RegisteredShift,
-  ratio: number,
   table: Float32Array,
   noiseLight: number,
 ): LevelPair[] {
+  const { ratio } = found
   const whole = { column: Math.round(found.shift.column), row: Math.round(found.shift.row) }
   const half = { column: (found.shift.column - whole.column) / 2, row: (found.shift.row - whole.row) / 2 }
   const levels = Math.ceil(DEEPEST_LEVEL / LEVEL_STEP) + 1
-  const bins = Array.from({ length: 2 * levels }, (): LevelBin => ({ n: 0, lower: 0, upper: 0, windows: [] }))
+  const bins = Array.from({ length: levels }, (): LevelBin => ({ n: 0, lower: 0, upper: 0, windows: [] }))
   for (const place of levelPlaces(lower, found)) {
     const from = { column: place.column + whole.column, row: place.row + whole.row }
     if (!inside(lower.scan, place) || !inside(upper.scan, { ...place, ...from })) continue
@@ -338,10 +323,10 @@ function commonLevels(
         Math.abs(level[i]! - level[i + off * place.width]!),
       )
       // NaN beside a clipped pixel or the rim is no flat place.
-      const flat = slope <= FLAT_SHARE * Math.abs(level[i]!) + 2 * noiseLight
+      if (!(slope <= FLAT_SHARE * Math.abs(level[i]!) + 2 * noiseLight)) continue
       const at = Math.max(level[i]! / ratio, 10 ** -DEEPEST_LEVEL)
       const bin = Math.min(levels - 1, Math.max(0, Math.floor(-Math.log10(at) / LEVEL_STEP)))
-      const into = here[bin + (flat ? 0 : levels)]!
+      const into = here[bin]!
       into.n++
       into.lower += a.light[i]!
       into.upper += b.light[i]!
@@ -355,7 +340,7 @@ function commonLevels(
       bin.windows.push(sums)
     })
   }
-  return bins.flatMap((bin, i): LevelPair[] => {
+  return bins.flatMap((bin): LevelPair[] => {
     if (bin.n < FEWEST_PIXELS || bin.windows.length < 2) return []
     const lowerMean = bin.lower / bin.n
     const upperMean = bin.upper / bin.n
@@ -363,10 +348,9 @@ function commonLevels(
     let squares = 0
     for (const w of bin.windows) squares += (w.upper - ratio * w.lower - (upperMean - ratio * lowerMean) * w.n) ** 2
     const spread = (Math.sqrt(squares) / bin.n) * Math.sqrt(bin.windows.length / (bin.windows.length - 1))
-    const share = i < levels ? FLAT_ERROR : SLOPE_ERROR
     // Few windows may agree by luck: noise alone is never less. Four neighbours count as one.
     const least = noiseLight * Math.hypot(1, ratio) * Math.sqrt(4 / bin.n)
-    const error = Math.hypot(Math.max(spread, least), share * Math.abs(upperMean))
+    const error = Math.hypot(Math.max(spread, least), FLAT_ERROR * Math.abs(upperMean))
     return [{ lower: lowerMean, upper: upperMean, error }]
   })
 }
@@ -519,23 +503,31 @@ function darkReference(
     if (!(depth * blockMm >= HOLDER_MM && depth < side.count / 2 && depth - rim >= 2)) continue
     const places: number[] = []
     for (let d = 1; d <= depth - rim; d++) for (let k = 2; k < side.length - 2; k++) places.push(side.at(d, k))
+    if (!used.every(({ overview }) => sharedPlaces(places, columns, overview) >= LEAST_SHARED * places.length)) continue
     const middle = places[places.length >> 1]!
     const around = surroundLight(used[0]!.overview, umPerPixel, UNKNOWN_KERNEL_UM).at(
       ((middle % columns) + 0.5) * BLOCK_PX,
       (Math.floor(middle / columns) + 0.5) * BLOCK_PX,
     )
     const levels = used.map(({ overview }, scan): DarkLevel => {
-      let sum = 0
-      let squares = 0
-      for (const i of places) sum += overview.light[i]!
-      const mean = sum / places.length
-      for (const i of places) squares += (overview.light[i]! - mean) ** 2
-      const standard = Math.sqrt(squares / places.length / Math.max(1, places.length / 4))
+      // The same blocks in a scan cut differently, as far as it has them.
+      const lights = places.flatMap(i => {
+        const [c, r] = [i % columns, Math.floor(i / columns)]
+        return c < overview.columns - 1 && r < overview.rows - 1 ? [overview.light[r * overview.columns + c]!] : []
+      })
+      const mean = lights.reduce((sum, value) => sum + value, 0) / lights.length
+      const squares = lights.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+      const standard = Math.sqrt(squares / lights.length / Math.max(1, lights.length / 4))
       return { scan, light: mean, error: Math.hypot(standard, 0.1 * perCode(mean)) }
     })
     return { levels, surround: around }
   }
   return null
+}
+
+/** How many of the blocks lie within another overview; its last row and column may be of part blocks. */
+function sharedPlaces(places: readonly number[], columns: number, { columns: width, rows }: BlockOverview): number {
+  return places.filter(i => i % columns < width - 1 && Math.floor(i / columns) < rows - 1).length
 }
 
 /** How far flare is taken to reach when a scan is measured, um (one sigma). */
@@ -624,7 +616,7 @@ function fusedScan(
   codes: FusedCodes,
 ): OpenScan {
   const reference = used[0]!.scan
-  const { width, height } = reference.header
+  const { width } = reference.header
   const count = used.length
   const size = (65536 >> WEIGHT_SHIFT) + 1
   // Weight of each scan by the light first seen there, the ramp at its top apart.
@@ -718,8 +710,8 @@ function fusedScan(
   function reachable(scan: OpenScan, rect: PixelRect, shift: { column: number; row: number }): CodeWindow | null {
     const left = Math.max(0, rect.column + shift.column)
     const top = Math.max(0, rect.row + shift.row)
-    const right = Math.min(width, rect.column + shift.column + rect.width + 1)
-    const bottom = Math.min(height, rect.row + shift.row + rect.height + 1)
+    const right = Math.min(scan.header.width, rect.column + shift.column + rect.width + 1)
+    const bottom = Math.min(scan.header.height, rect.row + shift.row + rect.height + 1)
     if (!(right - left >= 2 && bottom - top >= 2)) return null
     return scan.readWindow({ column: left, row: top, width: right - left, height: bottom - top })
   }

@@ -198,9 +198,13 @@ export const PROBLEMS = {
     what: 'the scans of a bracket cannot be joined without a calibration of their scanner ({detail})',
     next: 'calibrate the scanner at the setting of the darkest scan (`burngate calibrate`), then give the bracket again',
   },
-  BRACKET_SIZES_DIFFER: {
-    what: 'the scans of the bracket differ in size or setting ({detail})',
+  BRACKET_SETTINGS_DIFFER: {
+    what: 'the scans of the bracket were made at different settings ({detail})',
     next: 'scan the same window at the same dpi, bits and colour mode each time and change the exposure only',
+  },
+  BRACKET_SIZES_DIFFER: {
+    what: 'the scans of the bracket show windows of very different size ({detail})',
+    next: 'scan the same window each time and change the exposure only',
   },
   BRACKET_NO_REFERENCE: {
     what: 'no scan of the bracket was made at the exposure of the calibration ({detail})',
@@ -220,7 +224,7 @@ export const PROBLEMS = {
   },
   BRACKET_NOT_ALIGNED: {
     what: 'the scans of the bracket cannot be laid over each other ({detail})',
-    next: 'scan the film again at all exposures without lifting the lid or moving the film; a film of deep solids only, without tints or lighter marks, cannot be joined by this version',
+    next: 'scan the film again at all exposures without lifting the lid or moving the film',
   },
 
   ARTWORK_NOT_A_PICTURE: {

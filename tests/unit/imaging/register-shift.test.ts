@@ -53,8 +53,8 @@ function picture(plan: {
   return memoryScan(codes, SIDE, SIDE, 1200)
 }
 
-function shiftBetween(a: ReturnType<typeof picture>, b: ReturnType<typeof picture>, ratio: number, cap: number) {
-  return registerShift(lightField(a, table, UM), lightField(b, table, UM), blockOverview(a, 8, table), { ratio, cap })
+function shiftBetween(a: ReturnType<typeof picture>, b: ReturnType<typeof picture>, clip = 1.15) {
+  return registerShift(lightField(a, table, UM), lightField(b, table, UM), blockOverview(a, 8, table), { clip })
 }
 
 const because = 'the shift wanted is 0.2 px; a quarter of that'
@@ -70,7 +70,7 @@ describe('registerShift', () => {
   ] as const)
     it(`finds ${column}, ${row} at exposure ${exposure}`, () => {
       const moved = picture({ column, row, exposure, seed: 2 })
-      const found = shiftBetween(still, moved, exposure * 1.03, Math.min(0.8, 1.1 / exposure)) as RegisteredShift
+      const found = shiftBetween(still, moved) as RegisteredShift
       expectWithin(found.shift.column, column, { abs: 0.05, unit: 'px', because })
       expectWithin(found.shift.row, row, { abs: 0.05, unit: 'px', because })
       expect(found.correlation).toBeGreaterThan(0.95)
@@ -80,28 +80,34 @@ describe('registerShift', () => {
 
   it('moving the second the other way turns the answer round', () => {
     const moved = picture({ column: 2.3, row: 1.6, seed: 3 })
-    const there = shiftBetween(still, moved, 1, 0.8) as RegisteredShift
-    const back = shiftBetween(moved, still, 1, 0.8) as RegisteredShift
+    const there = shiftBetween(still, moved) as RegisteredShift
+    const back = shiftBetween(moved, still) as RegisteredShift
     expectWithin(there.shift.column + back.shift.column, 0, { abs: 0.05, unit: 'px', because })
     expectWithin(there.shift.row + back.shift.row, 0, { abs: 0.05, unit: 'px', because })
   })
 
   it('tells another film, and a film without structure', () => {
-    const other = shiftBetween(still, picture({ film: 77 }), 1, 0.8)
+    const other = shiftBetween(still, picture({ film: 77 }))
     expect(other).toMatchObject({ refused: 'noMatch' })
     const blank = picture({ blots: false })
-    expect(shiftBetween(blank, blank, 1, 0.8)).toMatchObject({ refused: 'noStructure' })
+    expect(shiftBetween(blank, blank)).toMatchObject({ refused: 'noStructure' })
   })
 
   it('hears a turn as disagreement between windows', () => {
-    const turned = shiftBetween(still, picture({ turn: 0.004 }), 1, 0.8) as RegisteredShift
+    const turned = shiftBetween(still, picture({ turn: 0.004 })) as RegisteredShift
     expect(turned.disagreement).toBeGreaterThan(0.5)
-    const hardly = shiftBetween(still, picture({ turn: 0.0003 }), 1, 0.8) as RegisteredShift
+    const hardly = shiftBetween(still, picture({ turn: 0.0003 })) as RegisteredShift
     expect(hardly.disagreement).toBeLessThan(0.5)
   })
 
-  it('refuses a ratio or cap that cannot be', () => {
-    expect(() => shiftBetween(still, still, Number.NaN, 0.8)).toThrow(/ratio must be above 0; got NaN/)
-    expect(() => shiftBetween(still, still, 1, 0)).toThrow(/cap must be above 0; got 0/)
+  it('tells the ratio as well, of marks on clear film that only the darker holds', () => {
+    const found = shiftBetween(still, picture({ column: 1.4, row: -0.7, exposure: 5.5, seed: 4 })) as RegisteredShift
+    expectWithin(found.ratio / 5.5, 1, { abs: 0.01, unit: '', because: '1 % is 0.004 D' })
+    expectWithin(found.ratio / 5.5, 1, { abs: 4 * (found.ratioStandard ?? 0), unit: '', because: 'its own scatter' })
+  })
+
+  it('refuses a clip level that cannot be', () => {
+    expect(() => shiftBetween(still, still, Number.NaN)).toThrow(/clip must be above 0; got NaN/)
+    expect(() => shiftBetween(still, still, 0)).toThrow(/clip must be above 0; got 0/)
   })
 })

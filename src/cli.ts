@@ -76,6 +76,7 @@ program
   .option('-p, --positive <id>', 'which positive it is')
   .option('-s, --scanner <name>', 'the scanner, as calibrated')
   .option('-o, --out <dir>', 'outside a workspace: write the report here')
+  .option('-a, --artwork <file>', 'the 1-bit separation the film was printed from (TIFF or PNG): its size is compared')
   .option('--bracket', 'the scans are one unmoved film at rising exposure: join them and inspect it once')
   .option('--json', 'one JSON object a scan on standard output, nothing else there')
   .action((scans: string[], options) =>

@@ -14,6 +14,8 @@ import { likeness, moved } from './fit-overview.js'
  * to 0.85 and more, others' to 0.55 and less.
  */
 const LEAST_LIKENESS = 0.65
+/** With less of its ink on the film than this an artwork could be any. */
+const LEAST_ON_FILM = 0.25
 /** Less ink than this, or more, is no artwork: share of the page. */
 const LEAST_INK = 1e-6
 /** A size known no better than this (one sigma) is not told. */
@@ -28,6 +30,8 @@ export interface FilmForArtwork {
   readonly scan: DensityScan
   /** Share of ink by block. */
   readonly ink: InkGrid
+  /** Blocks that are film of any kind: 1. */
+  readonly onFilm: Uint8Array
   /** Light of clear film. */
   readonly clear: number
   /** How the film's straight lines lie, degrees; may be empty. */
@@ -59,19 +63,21 @@ export function alignArtwork(artwork: ArtworkBitmap, film: FilmForArtwork): Artw
       null,
     )
   const grid = artworkGrid(artwork, Math.sqrt(film.ink.pitchX * film.ink.pitchY))
-  const found = findArtwork(grid, film.ink, film.turns)
+  const first = findArtwork(grid, film.ink, film.turns)
+  const found = first.correlation >= LEAST_LIKENESS ? first : beyondFilm(grid, film, first)
   if (!(found.correlation >= LEAST_LIKENESS)) return otherArtwork(grid, film, found)
 
   const fitted = refined(artwork, grid, film, found.map)
   const map = fitted?.map ?? found.map
-  const like = likeness(grid, film.ink, map)
+  const ink = onFilmOnly(film)
+  const like = likeness(grid, ink, map)
   return {
     kind: 'fitted',
     map: inPixels(map, film.scan),
     turned: turnOf(map, found.mirrored),
     mirrored: found.mirrored,
     likeness: like.correlation,
-    onScan: like.onScan,
+    onFilm: like.onScan,
     size: fitted === null ? { across: null, feed: null } : sizeOf(map, fitted.fit),
     gainUm: fitted === null ? null : { across: 1000 * fitted.fit.gain.across, feed: 1000 * fitted.fit.gain.feed },
     residualUm: fitted === null ? null : 1000 * fitted.fit.residual,
@@ -87,6 +93,19 @@ function unfitted(
   like: number | null,
 ): ArtworkAlignment {
   return { kind, because, next, likeness: like }
+}
+
+/** The film's ink with everything that is no film unknown. */
+function onFilmOnly({ ink, onFilm }: FilmForArtwork): InkGrid {
+  return { ...ink, known: ink.known.map((known, i) => (onFilm[i] === 1 ? known : 0)) }
+}
+
+/** An artwork larger than its film, or than what of it is in view, is looked for on the film alone. */
+function beyondFilm(grid: InkGrid, film: FilmForArtwork, first: FoundArtwork): FoundArtwork {
+  const ink = onFilmOnly(film)
+  if (!ink.known.some((known, i) => known !== film.ink.known[i])) return first
+  const second = findArtwork(grid, ink, film.turns)
+  return second.onScan >= LEAST_ON_FILM && second.correlation > first.correlation ? second : first
 }
 
 /** A coarse look is enough to see whether the artwork would fit with black and white swapped. */

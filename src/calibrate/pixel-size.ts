@@ -1,3 +1,4 @@
+import type { ScannerScale } from '../model/artwork.js'
 import type { Calibration, Expanded } from '../model/calibration.js'
 import type { Dpi } from '../model/geometry.js'
 import { UM_PER_INCH } from '../model/geometry.js'
@@ -33,6 +34,17 @@ export function pixelSize(calibration: Calibration | null, dpi: Dpi): PixelSize 
     umPerPixel,
     note: `Lengths use the pixel size measured on a grid of ${size.pitchMm} mm pitch: ${umPerPixel.across.toFixed(3)} um across and ${umPerPixel.along.toFixed(3)} um along, which is ${percent(size.across)} and ${percent(size.along)} off what ${dpi.across} dpi says.`,
   }
+}
+
+/** Flatbeds are up to 0.3 % off the resolution they write (rectangular, so this over the root of 3); common practice, no source. */
+const RESOLUTION_STANDARD = 0.003 / Math.sqrt(3)
+
+/** How well the length of a pixel is known, standard uncertainty as a share: by the grid, or by what the resolution of flatbeds is worth. */
+export function scannerScale(calibration: Calibration | null, dpi: Dpi): ScannerScale {
+  const size = calibration?.size ?? null
+  if (size === null || !same(size.dpi, dpi))
+    return { across: RESOLUTION_STANDARD, along: RESOLUTION_STANDARD, from: 'resolution' }
+  return { across: size.across.expanded / 2, along: size.along.expanded / 2, from: 'grid' }
 }
 
 /** `+0.300 ± 0.004 %` */

@@ -1,3 +1,4 @@
+import { resolve } from 'node:path'
 import { type App, checkPositiveName, type InspectionOutcome, nearestName, type Workspace } from '../app.js'
 import { ProblemError, problem } from '../model/problem.js'
 import { type Ending, EXIT, exitCode } from './exit-code.js'
@@ -12,6 +13,8 @@ export interface InspectOptions {
   readonly scanner?: string
   readonly out?: string
   readonly json?: boolean
+  /** The separation the film was printed from. */
+  readonly artwork?: string
   /** The scans are one film at several exposures, inspected as one. */
   readonly bracket?: boolean
 }
@@ -71,7 +74,11 @@ async function inspectOne(
     if (options.bracket === true && scans.length < 2) throw new ProblemError('BRACKET_ONE_SCAN', 'one was named')
     const alone = await app.arrivalOf(scan, told, inbox)
     const bracket = await Promise.all(scans.slice(1).map(other => app.arrivalOf(other, told, inbox)))
-    const arrival = bracket.length === 0 ? alone : { ...alone, bracket }
+    const arrival = {
+      ...alone,
+      ...(bracket.length === 0 ? {} : { bracket }),
+      ...(options.artwork === undefined ? {} : { artwork: resolve(app.cwd, options.artwork) }),
+    }
     let outcome: InspectionOutcome
     if (workspace !== null) outcome = await workspace.inspect(arrival, { skipKnown: false, mayLink: false })
     else {

@@ -38,6 +38,19 @@ const EDGE: Advice = {
   bound: SHARPER_SCAN,
 }
 
+const SIZE: Advice = {
+  low: {
+    so: 'it will not fit films of the right size',
+    next: 'set the scale of this printer right in the RIP (feed or width adjustment), and print again; films dry and shrink in dry rooms',
+  },
+  high: {
+    so: 'it will not fit films of the right size',
+    next: 'set the scale of this printer right in the RIP (feed or width adjustment), and print again',
+  },
+  close: 'measure the scanner’s own pixel size on a grid (`burngate calibrate ... --grid SCAN`), then scan again',
+  bound: 'scan again at a finer dpi',
+}
+
 const ADVICE: Readonly<Partial<Record<LimitName, Advice>>> = {
   baseDensity: {
     low: IMPOSSIBLE_LOW,
@@ -82,6 +95,8 @@ const ADVICE: Readonly<Partial<Record<LimitName, Advice>>> = {
       next: 'clean and align the head, print in one direction or at a higher resolution; then scan again',
     },
   },
+  sizeErrorAcross: SIZE,
+  sizeErrorFeed: SIZE,
 }
 
 const GENERAL: Advice = {

@@ -21,7 +21,8 @@ interface Ranked {
 /**
  * The film's verdict and a finding for each limit and each doubt, worst first.
  *
- * One fail fails the film; else one recheck makes it a recheck; else it passes. What was not measured, a job type
+ * One fail fails the film; else one recheck makes it a recheck; else it passes. A limit on a reading that nothing was given for (no
+ * artwork) is not asked: it gets no finding, so it never passes, and the film is judged by the rest. What else was not measured, a job type
  * that limits nothing, and any doubt about the whole scan are rechecks. Without a calibration nothing passes or fails.
  * Fails come by how far they are outside in units of U, rechecks by how unlikely they conform, passes by how near
  * they are to the limit. The rule for one reading is in `judgeReading`.
@@ -42,13 +43,16 @@ export function judgeScan(
   const limits = (Object.entries(jobType.limits) as [LimitName, Limit][]).filter(
     ([, limit]) => limit.min !== undefined || limit.max !== undefined,
   )
-  if (limits.length === 0)
+  if (limits.every(([name]) => isNotAsked(name, measured)))
     ranked.push({
       finding: {
         reading: 'scan',
         verdict: 'recheck',
         limit: null,
-        why: `The job type ${jobType.name} sets no limit, so there is nothing this film could pass.`,
+        why:
+          limits.length === 0
+            ? `The job type ${jobType.name} sets no limit, so there is nothing this film could pass.`
+            : `The job type ${jobType.name} limits only what the artwork is needed for, and none was given.`,
         next: `give job-types/${jobType.name}.yaml a min or max for at least one reading`,
       },
       group: 0,
@@ -56,6 +60,7 @@ export function judgeScan(
     })
   for (const [name, limit] of limits) {
     const reading = (measured.readings as Partial<Record<LimitName, Reading>>)[name]
+    if (isNotAsked(name, measured)) continue
     if (reading === undefined) ranked.push(notMeasured(name, limit, measured, jobType))
     else {
       const { unit } = readingKind(name)
@@ -70,6 +75,18 @@ export function judgeScan(
     'pass',
   )
   return { verdict, findings }
+}
+
+/** Whether nothing was given that the reading could be taken against: then its limit neither passes nor is a recheck. */
+function isNotAsked(name: LimitName, measured: MeasuredScan): boolean {
+  return measured.notMeasured.some(missing => missing.reading === name && missing.notAsked === true)
+}
+
+/** The limits of a job type that were not asked, for want of what they are taken against. */
+export function limitsNotAsked(measured: MeasuredScan, jobType: JobType): readonly LimitName[] {
+  return (Object.entries(jobType.limits) as [LimitName, Limit][])
+    .filter(([name, { min, max }]) => (min !== undefined || max !== undefined) && isNotAsked(name, measured))
+    .map(([name]) => name)
 }
 
 /** The scan's doubts; an unknown response is one even when the measurement forgot to say so. */

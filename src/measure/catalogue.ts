@@ -6,6 +6,8 @@ import { measureFringeWidth } from './fringe-width.js'
 import { measureInkSpread } from './ink-spread.js'
 import { measureRaggedness } from './raggedness.js'
 import { measureRiseWidth, measureRiseWidthWorst } from './rise-width.js'
+import { measureSizeErrorAcross } from './size-error-across.js'
+import { measureSizeErrorFeed } from './size-error-feed.js'
 import { measureSolidDensity } from './solid-density.js'
 import { measureSolidDensityLowest } from './solid-density-lowest.js'
 
@@ -19,4 +21,6 @@ export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>,
   fringeWidth: measureFringeWidth,
   inkSpread: measureInkSpread,
   raggedness: measureRaggedness,
+  sizeErrorAcross: measureSizeErrorAcross,
+  sizeErrorFeed: measureSizeErrorFeed,
 }

@@ -1,4 +1,5 @@
 import type { StraightEdge } from '../imaging/straight-edges.js'
+import type { ArtworkAlignment, ScannerScale } from '../model/artwork.js'
 import type { DensityScan } from '../model/light.js'
 import type { Patch } from '../model/located.js'
 import type { LimitName, NotMeasured, Reading } from '../model/reading.js'
@@ -25,6 +26,8 @@ export interface FilmEvidence {
   readonly bases: readonly ReadPatch[]
   readonly edges: readonly MeasuredEdge[]
   readonly leftOut: readonly LeftOutEdge[]
+  /** The artwork laid on the film and what is known of the scanner's scale; absent when no artwork was given. */
+  readonly artwork?: { readonly alignment: ArtworkAlignment | null; readonly scale: ScannerScale }
   /** Densities above base between which the fringe lies (ISO 12647-1), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
 }

@@ -13,6 +13,8 @@ export interface ScanArrival {
   readonly fileTime: string
   /** Further scans of the same unmoved film at other exposures; absent for a single scan. */
   readonly bracket?: readonly { readonly file: string; readonly name: string; readonly fileTime: string }[]
+  /** The separation it was printed from, as the command line names it; absent: the inbox is asked. */
+  readonly artwork?: string
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
   /** What the command line said; it goes before everything else. */
   readonly told: { readonly positive?: string; readonly jobType?: string; readonly scanner?: string }

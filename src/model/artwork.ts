@@ -51,8 +51,8 @@ export interface ArtworkFit {
   readonly mirrored: boolean
   /** Likeness of artwork and film laid over each other: 1 is the same picture. */
   readonly likeness: number
-  /** Share of the artwork's ink that lies on the scan. */
-  readonly onScan: number
+  /** Share of the artwork's ink that has film under it on the scan. */
+  readonly onFilm: number
   /** Film size over artwork size; null when the artwork shows too little to tell that direction. */
   readonly size: { readonly across: SizeRatio | null; readonly feed: SizeRatio | null }
   /** How far the film's edges lie outside the artwork's, um, across the head and along the feed (edges at half light). */
@@ -89,10 +89,11 @@ export type ArtworkAlignment = ArtworkFit | ArtworkUnfitted
 export interface ArtworkRecord {
   readonly file: string
   readonly sha256: string
-  readonly dpi: readonly [number, number]
-  readonly widthMm: number
-  readonly heightMm: number
-  /** Whether it is this film's; null for an artwork that says nothing (blank). */
+  /** Null when its file could not be read. */
+  readonly dpi: readonly [number, number] | null
+  readonly widthMm: number | null
+  readonly heightMm: number | null
+  /** Whether it is this film's; null for one that says nothing (blank, unreadable). */
   readonly matches: boolean | null
   readonly likeness: number | null
   /** Degrees, column towards row; null when it was not laid on the film. */
@@ -105,7 +106,7 @@ export interface ArtworkRecord {
   } | null
   readonly gainUm: { readonly across: number; readonly feed: number } | null
   readonly residualUm: number | null
-  /** Share of its ink that lies on the scan. */
-  readonly onScan: number | null
+  /** Share of its ink that has film under it on the scan. */
+  readonly onFilm: number | null
   readonly map: ArtworkMap | null
 }

@@ -1,4 +1,5 @@
 import type { Growth, Standing } from './growth.js'
+import type { ArtworkRecord } from './artwork.js'
 import type { Limit } from './job-type.js'
 import type { LimitName, Reading, ReadingName } from './reading.js'
 
@@ -40,6 +41,8 @@ export interface Inspection {
     readonly pairs: number
     readonly solidDensity: { readonly value: number; readonly expanded: number }
   } | null
+  /** The artwork beside the film; absent when none was given. */
+  readonly artwork?: ArtworkRecord
   readonly notes: readonly string[]
   /** Change since the positive's baseline; null for a baseline itself and for a scan that could not be compared. */
   readonly growth: Growth | null

@@ -1,5 +1,6 @@
+import type { ArtworkAlignment } from './artwork.js'
 import type { Calibration } from './calibration.js'
-import type { PixelPoint, PixelRect } from './geometry.js'
+import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
 import type { ApartReason, BaselineRequest, Comparison } from './growth.js'
 import type { NotMeasured, Reading, ReadingName } from './reading.js'
 import type { Channel, ScanHeader } from './scan.js'
@@ -34,7 +35,7 @@ export interface EdgeProfile {
 /** An outlined place on the page picture. */
 export interface Outline {
   readonly id: string
-  readonly kind: 'solid' | 'base' | 'edge' | 'film' | 'openLight' | 'holder'
+  readonly kind: 'solid' | 'base' | 'edge' | 'film' | 'openLight' | 'holder' | 'artwork'
   /** Corners in scan pixels, in order. */
   readonly corners: readonly PixelPoint[]
 }
@@ -69,6 +70,8 @@ export interface MeasuredScan {
   readonly page: Picture
   /** Crops of the worst places; `id` as the part shown. */
   readonly crops: readonly Picture[]
+  /** The artwork beside the film; absent when none was given. */
+  readonly artwork?: MeasuredArtwork
   /** Against the baseline of its positive; absent when none was asked for. */
   readonly comparison?: Comparison
 }
@@ -84,9 +87,22 @@ export interface Doubt {
     | 'calibrationOld'
     | 'drift'
     | 'clipped'
+    | 'artworkUnreadable'
+    | 'artworkBlank'
+    | 'notThisArtwork'
     | ApartReason
   readonly why: string
   readonly next: string
+}
+
+/** What the artwork said and how it lies on the film; `alignment` is null when its file could not be read. */
+export interface MeasuredArtwork {
+  readonly dpi: Dpi | null
+  readonly widthMm: number | null
+  readonly heightMm: number | null
+  readonly alignment: ArtworkAlignment | null
+  /** The film with the artwork's outline over it; null when it was not laid on. */
+  readonly picture: Picture | null
 }
 
 /** What the pixel half is asked to do. Plain data: it crosses into the worker thread. */
@@ -94,6 +110,8 @@ export interface MeasureRequest {
   readonly file: string
   /** Further scans of the same unmoved film at other exposures, to be joined with it; absent or empty for a single scan. */
   readonly bracket?: readonly string[]
+  /** The separation the film was printed from; a chosen one that cannot be read ends the inspection, one found in the inbox is a doubt. */
+  readonly artwork?: { readonly file: string; readonly chosen: boolean }
   /** Resolution that wins over the file's, and who said so; null to use the file's. */
   readonly dpi: { readonly across: number; readonly along: number; readonly from: 'sidecar' | 'site' } | null
   /** Channel to read from a colour scan. */

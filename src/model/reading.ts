@@ -94,6 +94,20 @@ export const READINGS = {
     decimals: 2,
     better: 'lower',
   },
+  sizeErrorAcross: {
+    unit: '%',
+    label: 'Size error across the head',
+    meaning: 'How much larger (or, below 0, smaller) the film is than its artwork, across the print head.',
+    decimals: 3,
+    better: 'lower',
+  },
+  sizeErrorFeed: {
+    unit: '%',
+    label: 'Size error along the feed',
+    meaning: 'How much larger (or, below 0, smaller) the film is than its artwork, along the feed.',
+    decimals: 3,
+    better: 'lower',
+  },
 } as const satisfies Record<string, ReadingKind>
 
 export type ReadingName = keyof typeof READINGS
@@ -112,8 +126,6 @@ export const LATER_READINGS = {
   ruling: 'lines/in',
   screenAngle: 'degrees',
   lineGain: 'um',
-  sizeErrorAcross: '%',
-  sizeErrorFeed: '%',
   registerError: 'um',
   missingInk: 'mm2',
   extraInk: 'mm2',
@@ -156,6 +168,8 @@ export interface Reading {
 /** "Not measured" is a value with a reason, and it never passes. */
 export interface NotMeasured {
   readonly reading: LimitName
+  /** Nothing was given that it could be measured against (no artwork): a limit on it is not asked. It does not pass either. */
+  readonly notAsked?: true
   readonly because: string
   readonly next: string
 }

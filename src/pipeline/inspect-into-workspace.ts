@@ -1,5 +1,6 @@
 import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
 import type { Store } from '../model/store.js'
+import { artworkInInbox } from './artwork-in-inbox.js'
 import { type BoardWriter, boardWriter } from './board-writer.js'
 import { type HashedFile, hashFile } from './hash-file.js'
 import { type InspectContext, inspectScan } from './inspect-scan.js'
@@ -62,7 +63,8 @@ async function inspectOne(
   // Loaded while a worker thread measures; what is wrong with it is heard of when the report is drawn.
   void import('../report/inspection-page.js').catch(() => {})
   const step = onStep === undefined ? {} : { onStep }
-  const asked = { ...context, ...(await context.load()) }
+  const artworkOf = (positive: string) => artworkInInbox(paths.artwork, positive)
+  const asked = { ...context, artworkOf, ...(await context.load()) }
   const keep = { paths, store, site, now, temporary, mayLink, ...step }
   const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
   // A report that was thrown away is made again.

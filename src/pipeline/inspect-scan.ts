@@ -1,12 +1,15 @@
 import { createHash } from 'node:crypto'
+import { basename } from 'node:path'
 import type { ActinicTable } from '../calibrate/actinic-table.js'
-import { judgeScan } from '../judge/judge-scan.js'
+import { judgeScan, limitsNotAsked } from '../judge/judge-scan.js'
 import type { ScanArrival } from '../model/arrival.js'
+import type { ArtworkRecord } from '../model/artwork.js'
 import type { Calibration } from '../model/calibration.js'
 import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
-import type { MeasuredScan, MeasureRequest } from '../model/measured.js'
+import type { MeasuredArtwork, MeasuredScan, MeasureRequest } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
+import { type LimitName, READINGS, type ReadingName } from '../model/reading.js'
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
@@ -33,6 +36,8 @@ export interface InspectContext {
   readonly actinicTables?: ActinicShelf
   /** The history; null when there is no workspace. */
   readonly store: Pick<Store, 'lastJobType' | 'byScan' | 'byId'> | null
+  /** The artwork the workspace holds of a positive, by path; null for none. */
+  readonly artworkOf?: (positive: string) => Promise<string | null>
   /** Opens a scan, reads what it says of itself, closes it. */
   readonly readHeader: (file: string, channel: Channel) => Promise<ScanHeader>
   /** The pixel half, in a worker thread. */
@@ -115,7 +120,17 @@ export async function inspectScan(
   const jobType = usable(identity.jobType, context.jobTypes)
   const { calibration } = identity.scanner
   const actinicTable = actinicTableOf(context.actinicTables, arrival.sidecar?.facts.stock)
-  const id = inspectionId({ sha256, further, identity, jobType, header, software: context.software, actinicTable })
+  const artwork = await artworkFile(arrival, positive, context)
+  const id = inspectionId({
+    sha256,
+    further,
+    artwork,
+    identity,
+    jobType,
+    header,
+    software: context.software,
+    actinicTable,
+  })
   if (skipKnown) {
     const known = (await store?.byId(id)) ?? null
     if (known !== null) return { arrival, known, format: header.format, state, further }
@@ -129,8 +144,9 @@ export async function inspectScan(
     channel: site.channel,
     calibration,
     fringeContours: fringeContours(jobType),
+    ...(artwork === null ? {} : { artwork: { file: artwork.file, chosen: artwork.chosen } }),
   })
-  for (const one of [{ file: arrival.file, state }, ...further])
+  for (const one of [{ file: arrival.file, state }, ...further, ...(artwork === null ? [] : [artwork])])
     if (!sameState(one.state, await fileState(one.file)))
       throw new ProblemError('SCAN_STILL_GROWING', 'its measurement had begun')
   const measured: MeasuredScan = { ...seen, doubts: [...seen.doubts, ...identity.doubts] }
@@ -153,7 +169,8 @@ export async function inspectScan(
     findings,
     readings: measured.readings,
     ...(actinic === null ? {} : { actinic }),
-    notes: [...identity.notes, ...measured.notes, ...actinicNotes],
+    ...(artwork === null ? {} : { artwork: artworkRecord(artwork, measured) }),
+    notes: [...identity.notes, ...measured.notes, ...notAskedNotes(measured, jobType), ...actinicNotes],
     growth: null,
     scan: {
       file: arrival.name,
@@ -172,6 +189,64 @@ export async function inspectScan(
     tookMs: ended.getTime() - begun.getTime(),
   }
   return { arrival, inspection, measured, jobType, calibration, state, further }
+}
+
+interface ArtworkFile extends HashedFile {
+  readonly file: string
+  /** Named on the command line, not found in the inbox. */
+  readonly chosen: boolean
+}
+
+async function artworkFile(
+  arrival: ScanArrival,
+  positive: string,
+  context: InspectContext,
+): Promise<ArtworkFile | null> {
+  const file = arrival.artwork ?? (await context.artworkOf?.(positive)) ?? null
+  return file === null ? null : { file, chosen: arrival.artwork !== undefined, ...(await hashFile(file)) }
+}
+
+/** A limit that could not be asked is neither met nor missed, and the record says so. */
+function notAskedNotes(measured: MeasuredScan, jobType: JobType): string[] {
+  const names = limitsNotAsked(measured, jobType)
+  if (names.length === 0) return []
+  return [
+    `Not asked, for want of the artwork: ${names.map(name => readingLabel(name)).join(', ')}. Give it with --artwork, or put it into inbox/artwork under the name of the positive.`,
+  ]
+}
+
+function readingLabel(name: LimitName): string {
+  return name in READINGS ? READINGS[name as ReadingName].label.toLowerCase() : name
+}
+
+function artworkRecord(artwork: ArtworkFile, { artwork: seen, readings }: MeasuredScan): ArtworkRecord {
+  const { dpi, widthMm, heightMm, alignment }: Omit<MeasuredArtwork, 'picture'> = seen ?? {
+    dpi: null,
+    widthMm: null,
+    heightMm: null,
+    alignment: null,
+  }
+  const fit = alignment?.kind === 'fitted' ? alignment : null
+  const size = (name: 'sizeErrorAcross' | 'sizeErrorFeed') => {
+    const reading = readings[name]
+    return reading === undefined ? null : { value: reading.value, expanded: reading.expanded }
+  }
+  return {
+    file: basename(artwork.file),
+    sha256: artwork.sha256,
+    dpi: dpi === null ? null : [dpi.across, dpi.along],
+    widthMm,
+    heightMm,
+    matches: alignment === null || alignment.kind === 'blank' || alignment.kind === 'solid' ? null : fit !== null,
+    likeness: alignment?.likeness ?? null,
+    turned: fit?.turned ?? null,
+    mirrored: fit?.mirrored ?? null,
+    scale: fit === null ? null : { across: size('sizeErrorAcross'), feed: size('sizeErrorFeed') },
+    gainUm: fit?.gainUm ?? null,
+    residualUm: fit?.residualUm ?? null,
+    onFilm: fit?.onFilm ?? null,
+    map: fit?.map ?? null,
+  }
 }
 
 function usable(name: string, { types, unusable }: JobTypeShelf): JobType {
@@ -217,13 +292,14 @@ function toldBy({ sidecar }: ScanArrival): Inspection['told'] {
 function inspectionId(asked: {
   readonly sha256: string
   readonly further: readonly FurtherScan[]
+  readonly artwork: ArtworkFile | null
   readonly identity: Identity
   readonly jobType: JobType
   readonly header: ScanHeader
   readonly software: string
   readonly actinicTable: ActinicTable | ProblemError | null
 }): string {
-  const { sha256, further, identity, jobType, header, software, actinicTable } = asked
+  const { sha256, further, artwork, identity, jobType, header, software, actinicTable } = asked
   const { calibration } = identity.scanner
   const question = [
     sha256,
@@ -239,6 +315,7 @@ function inspectionId(asked: {
     ...(actinicTable === null ? [] : [actinicTable instanceof ProblemError ? actinicTable.message : actinicTable]),
     // A single scan's id stays what it was.
     ...(further.length === 0 ? [] : [further.map(scan => scan.sha256).sort()]),
+    ...(artwork === null ? [] : [{ artwork: artwork.sha256 }]),
   ]
   const digest = createHash('sha256').update(JSON.stringify(question)).digest('hex').slice(0, 16)
   const stamp = identity.scannedAt.replace(/(\.\d+)?(Z|[+-]\d{2}:?\d{2})?$/, '').replace(/[-:]/g, '')

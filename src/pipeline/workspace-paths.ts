@@ -5,6 +5,8 @@ export interface WorkspacePaths {
   readonly root: string
   readonly settings: string
   readonly inbox: string
+  /** Separations by the name of their positive; they stay. */
+  readonly artwork: string
   readonly jobTypes: string
   readonly scanners: string
   /** Tables of paired ultraviolet readings. */
@@ -29,6 +31,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     root,
     settings: join(root, 'burngate.yaml'),
     inbox: join(root, 'inbox'),
+    artwork: join(root, 'inbox', 'artwork'),
     jobTypes: join(root, 'job-types'),
     scanners: join(root, 'scanners'),
     actinic: join(root, 'scanners', 'actinic'),

@@ -89,6 +89,7 @@ export function inspectionView(input: InspectionPageInput) {
       : measured.doubts.map(doubt => ({ why: prose(doubt.why), next: prose(doubt.next) })),
     unjudged: unjudged(inspection, manner),
     notMeasured: measured.notMeasured
+      .filter(missing => missing.notAsked !== true)
       .filter(missing => !inspection.findings.some(finding => finding.reading === missing.reading))
       .map(missing => ({
         label: readingKind(missing.reading).label,

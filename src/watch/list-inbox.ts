@@ -31,9 +31,9 @@ export interface InboxListing {
   readonly notes: readonly string[]
 }
 
-/** Folders of the inbox that hold no scans of positives. */
+/** Folders of the inbox that hold no scans of positives, and what there is to say of them; `artwork` is asked by name when its positive comes. */
 const RESERVED: Readonly<Record<string, string>> = {
-  artwork: 'inbox/artwork is kept for separations; this version does not read it.',
+  artwork: '',
   ladder: 'inbox/ladder is kept for ink ladders; this version does not read it.',
 }
 
@@ -55,8 +55,9 @@ export async function listInbox(inbox: string): Promise<InboxListing | null> {
       const relative = [...trail, entry.name].join('/')
       if (entry.isDirectory()) {
         const reserved = trail.length === 0 ? RESERVED[entry.name.toLowerCase()] : undefined
-        if (reserved !== undefined) notes.push(reserved)
-        else if (entry.name.startsWith('.') || trail.length >= DEEPEST) continue
+        if (reserved !== undefined) {
+          if (reserved !== '') notes.push(reserved)
+        } else if (entry.name.startsWith('.') || trail.length >= DEEPEST) continue
         else await walk(join(folder, entry.name), [...trail, entry.name])
       } else if (entry.isFile()) {
         if (inboxFileKind(entry.name) === 'ignored') continue

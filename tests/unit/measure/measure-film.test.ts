@@ -8,7 +8,11 @@ import { CONTOURS, inkFilm, SPIKE, scaleWith } from '../../support/ink-film.js'
 describe('measureFilm', () => {
   it('takes every reading of a good film', () => {
     const { readings, notMeasured } = measureFilm(inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE)))
-    expect(notMeasured).toEqual([])
+    // Size needs an artwork, and none was given.
+    expect(notMeasured.map(n => [n.reading, n.notAsked])).toEqual([
+      ['sizeErrorAcross', true],
+      ['sizeErrorFeed', true],
+    ])
     expect(Object.keys(readings)).toHaveLength(8)
     for (const reading of Object.values(readings)) {
       expect(Number.isFinite(reading.value)).toBe(true)
@@ -23,7 +27,7 @@ describe('measureFilm', () => {
     const located = locateScan(bare)
     const none = measureFilm(gatherEvidence(bare, { ...located.patches, edges: located.edges }, CONTOURS))
     expect(Object.keys(none.readings)).toEqual(['baseDensity'])
-    expect(none.notMeasured).toHaveLength(7)
+    expect(none.notMeasured).toHaveLength(9)
     for (const n of none.notMeasured) expect(n.because.length * n.next.length).toBeGreaterThan(0)
   })
 })

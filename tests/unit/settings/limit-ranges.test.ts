@@ -22,6 +22,6 @@ describe('limitRange', () => {
 
   it('lets errors and gains be negative, and nothing else', () => {
     const signed = LIMIT_NAMES.filter(name => limitRange(name).lowest < 0)
-    expect(signed).toEqual(['toneValueError', 'lineGain', 'sizeErrorAcross', 'sizeErrorFeed'])
+    expect(signed).toEqual(['sizeErrorAcross', 'sizeErrorFeed', 'toneValueError', 'lineGain'])
   })
 })

@@ -1,0 +1,42 @@
+import { filmCorners } from './film-corners.js'
+import type { LocatedScan } from './locate-scan.js'
+
+/** Edges within this many degrees of each other lie one way. */
+const ONE_WAY = 0.7
+const MOST_TURNS = 3
+
+/**
+ * How the film's straight lines lie, degrees 0..90 from the rows towards the columns, likeliest first: from its straight edges by
+ * length, and from its own corners. A hint, good to a degree; empty when nothing is straight.
+ */
+export function filmTurns(located: LocatedScan): number[] {
+  const { across, along } = located.scan.umPerPixel
+  const told: { angle: number; weight: number }[] = []
+  const tell = (a: { column: number; row: number }, b: { column: number; row: number }, share: number): void => {
+    const x = (b.column - a.column) * across
+    const y = (b.row - a.row) * along
+    told.push({ angle: quarter((Math.atan2(y, x) * 180) / Math.PI), weight: share * Math.hypot(x, y) })
+  }
+  for (const edge of located.edges) tell(edge.from, edge.to, 1)
+  const corners = filmCorners(located.overview, located.regions)
+  if (corners !== null) tell(corners[0]!, corners[1]!, 0.2)
+  const ways: { angle: number; weight: number }[] = []
+  for (const one of [...told].sort((a, b) => b.weight - a.weight)) {
+    const way = ways.find(other => apart(other.angle, one.angle) < ONE_WAY)
+    if (way === undefined) ways.push({ ...one })
+    else way.weight += one.weight
+  }
+  return ways
+    .sort((a, b) => b.weight - a.weight)
+    .slice(0, MOST_TURNS)
+    .map(way => way.angle)
+}
+
+function quarter(angle: number): number {
+  return ((angle % 90) + 90) % 90
+}
+
+function apart(a: number, b: number): number {
+  const off = Math.abs(a - b) % 90
+  return Math.min(off, 90 - off)
+}

@@ -1,0 +1,61 @@
+import type { ArtworkFit, SizeRatio } from '../model/artwork.js'
+import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+
+/** What a size error is made of beyond the fit, shares: paper and film move by 0.001 to 0.002 % for each % of humidity (measurement.md 10). */
+const FLOOR = 0.00003
+
+/**
+ * Film size over artwork size less one, %, in one direction of the artwork: length of the fitted map's axis, lengths of the scan by
+ * the scanner's pixel size. Assumes that the artwork's resolution tags are exact. Error floor 0.003 %; by the scanner's own
+ * scale mostly, unless that was measured on a grid. The definition is the project's own.
+ */
+export function measureSizeError(
+  film: FilmEvidence,
+  reading: 'sizeErrorAcross' | 'sizeErrorFeed',
+  sizeOf: (fit: ArtworkFit) => SizeRatio | null,
+): Measured {
+  const { artwork } = film
+  if (artwork === undefined)
+    return {
+      ...notMeasured(
+        reading,
+        'no artwork was given to compare the film with',
+        'give the separation with --artwork FILE, or put it into inbox/artwork under the name of the positive',
+      ),
+      notAsked: true,
+    }
+  const { alignment, scale } = artwork
+  if (alignment === null)
+    return notMeasured(
+      reading,
+      'the artwork could not be read',
+      'put right what is wrong with the artwork, then inspect again',
+    )
+  if (alignment.kind !== 'fitted') return notMeasured(reading, alignment.because, alignment.next)
+  const size = sizeOf(alignment)
+  if (size === null)
+    return notMeasured(
+      reading,
+      'the artwork has too few straight or round edges of plain ink, at least 0.3 mm wide, to tell its size in this direction',
+      'compare a length by hand, or print the artwork with a strip or marks that have such edges on all sides',
+    )
+  const scanner = Math.hypot(size.shares.across * scale.across, size.shares.along * scale.along)
+  const budget = [
+    { name: 'edges of the film', standard: 100 * size.standard },
+    {
+      name: scale.from === 'grid' ? 'scanner’s pixel size (grid)' : 'scanner’s pixel size (file’s resolution only)',
+      standard: 100 * scanner,
+    },
+    { name: 'film and humidity', standard: 100 * FLOOR },
+  ]
+  return {
+    value: 100 * size.value,
+    unit: '%',
+    expanded: 2 * Math.hypot(...budget.map(component => component.standard)),
+    bound: null,
+    n: alignment.residuals.reduce((sum, one) => sum + one.n, 0),
+    parts: [],
+    budget,
+    method: `${reading}@1`,
+  }
+}

@@ -14,6 +14,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   calibrate: ['imaging'],
   strip: [],
   locate: ['imaging', 'strip'],
+  /** Lays the artwork on the film, beside locate. */
+  artwork: ['imaging'],
   measure: ['imaging'],
   /** measure/ for the edge model and the density of a patch: both scans must be read as every other scan is. */
   compare: ['imaging', 'measure'],
@@ -24,7 +26,19 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
    * The stages in order; report/ is the last of them and draws the pictures of the pixel half. settings/ for the
    * rules of names: which positive a file name or a sidecar says. trend/ for studies over many scans.
    */
-  pipeline: ['settings', 'imaging', 'decode', 'calibrate', 'locate', 'measure', 'compare', 'judge', 'trend', 'report'],
+  pipeline: [
+    'settings',
+    'imaging',
+    'decode',
+    'calibrate',
+    'locate',
+    'artwork',
+    'measure',
+    'compare',
+    'judge',
+    'trend',
+    'report',
+  ],
   watch: [],
   history: [],
   report: [],

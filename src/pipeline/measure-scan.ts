@@ -7,6 +7,7 @@ import { pixelSize } from '../calibrate/pixel-size.js'
 import { seenFall } from '../calibrate/seen-fall.js'
 import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
 import { EVEN_ENOUGH } from '../calibrate/tablet-light.js'
+import type { FilmScan } from '../compare/compare-films.js'
 import { openScan } from '../decode/open-scan.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
@@ -16,27 +17,20 @@ import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
 import type { Calibration, LineSpread } from '../model/calibration.js'
 import { UM_PER_INCH } from '../model/geometry.js'
+import type { BaselineRequest, Comparison } from '../model/growth.js'
 import type { DensityScan, LightScale } from '../model/light.js'
 import type { Doubt, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
 import { cropPicture } from '../report/crop-picture.js'
 import { pagePicture } from '../report/page-picture.js'
+import { comparison } from './comparison.js'
 
 /** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
 export async function measureScan(request: MeasureRequest, options: { tempDir: string }): Promise<MeasuredScan> {
-  const { first, further } = await openAll(request, options.tempDir)
+  const looked = await lookOver(request, options.tempDir)
   try {
-    const dpi = resolution(request, first)
-    const fused = joined(first, further, dpi, request)
-    const scan =
-      fused === null ? first : { ...fused.scan, header: { ...first.header, warnings: fused.scan.header.warnings } }
-    const seen = { ...densityScan(scan, dpi, request), ...(fused === null ? {} : { light: fused.light }) }
-    const glass = glassOf(request, seen, dpi, false)
-    const lit = glass === null ? seen : { ...seen, lit: glass.lit }
-    const checked = checkedLight(overOpenLight(locateScan(lit)), request)
-    const { drift } = checked
-    const { located, notes: glassNotes } = onGlass(checked.located, request, dpi)
+    const { scan, dpi, fused, drift, located, glassNotes } = looked
     const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
     const measured = measureFilm(film)
     return {
@@ -58,10 +52,70 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       outlines: outlines(located, film),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
       crops: await crops(located.scan, measured),
+      ...(request.baseline === undefined
+        ? {}
+        : { comparison: await againstBaseline(request, request.baseline, located, options.tempDir) }),
     }
   } finally {
+    looked.close()
+  }
+}
+
+/** A scan opened, joined with its bracket, and looked over: everything is known but what it measures. */
+async function lookOver(request: MeasureRequest, tempDir: string) {
+  const { first, further } = await openAll(request, tempDir)
+  const close = () => {
     for (const scan of [first, ...further]) scan.close()
   }
+  try {
+    const dpi = resolution(request, first)
+    const fused = joined(first, further, dpi, request)
+    const scan =
+      fused === null ? first : { ...fused.scan, header: { ...first.header, warnings: fused.scan.header.warnings } }
+    const seen = { ...densityScan(scan, dpi, request), ...(fused === null ? {} : { light: fused.light }) }
+    const glass = glassOf(request, seen, dpi, false)
+    const lit = glass === null ? seen : { ...seen, lit: glass.lit }
+    const checked = checkedLight(overOpenLight(locateScan(lit)), request)
+    const { located, notes: glassNotes } = onGlass(checked.located, request, dpi)
+    return { scan, dpi, fused, drift: checked.drift, located, glassNotes, close }
+  } catch (error) {
+    close()
+    throw error
+  }
+}
+
+/** The film against its archived baseline, which is opened anew and measured as any scan is today. */
+async function againstBaseline(
+  request: MeasureRequest,
+  baseline: BaselineRequest,
+  located: LocatedScan,
+  tempDir: string,
+): Promise<Comparison> {
+  const { file, bracket, dpi, channel, calibration } = baseline
+  const then = await lookOver(
+    {
+      file,
+      ...(bracket === undefined ? {} : { bracket }),
+      dpi,
+      channel,
+      calibration,
+      fringeContours: request.fringeContours,
+    },
+    tempDir,
+  )
+  try {
+    return await comparison(filmScan(then.located), filmScan(located), {
+      fringeContours: request.fringeContours,
+      sameCalibration: baseline.sameCalibration,
+      sameTablet: calibration !== null && calibration.tablet.sha256 === request.calibration?.tablet.sha256,
+    })
+  } finally {
+    then.close()
+  }
+}
+
+function filmScan({ scan, overview, regions, patches }: LocatedScan): FilmScan {
+  return { scan, overview, regions, solids: patches.solids }
 }
 
 /** The scan and the further ones of its bracket. */

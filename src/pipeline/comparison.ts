@@ -1,0 +1,32 @@
+import { type CompareOptions, compareFilms, type FilmScan } from '../compare/compare-films.js'
+import { filmLightAt } from '../compare/film-light.js'
+import { shownStroke, strokePieces, strokeProfiles } from '../compare/stroke-pictures.js'
+import type { Comparison } from '../model/growth.js'
+import { lightPicture } from '../report/light-picture.js'
+
+/** Two scans of one film compared, with the pictures of one stroke before and after. */
+export async function comparison(before: FilmScan, after: FilmScan, options: CompareOptions): Promise<Comparison> {
+  const found = compareFilms(before, after, options)
+  if (found.outcome !== 'compared') return found
+  const shown = shownStroke(found.strokes)
+  if (shown === null) return { ...found.comparison, profiles: null, crops: null }
+  const { id } = found.comparison.strokes[found.strokes.indexOf(shown)]!
+  const pieces = strokePieces(
+    shown,
+    filmLightAt(before.scan, shown.before.x, shown.before.y),
+    filmLightAt(after.scan, shown.after.x, shown.after.y),
+    found.map,
+  )
+  return {
+    ...found.comparison,
+    profiles: strokeProfiles(shown, id),
+    crops:
+      pieces === null
+        ? null
+        : {
+            before: await lightPicture(pieces.before, id, 'On the baseline'),
+            after: await lightPicture(pieces.after, id, 'Now'),
+            umPerPixel: pieces.before.umPerPixel,
+          },
+  }
+}

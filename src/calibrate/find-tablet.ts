@@ -38,6 +38,9 @@ const LEAST_AREA_MM2 = 20
 const BRIDGED_MM = 0.8
 /** Spread of tone across the tablet counted at most, decades: a label or a hair must not outvote the steps. */
 const MOST_SPREAD = 0.1
+/** Turn that may be left after evenness across was sought, and how often what is left is taken off. */
+const MOST_SHEAR_DEGREES = 4
+const SHEAR_ROUNDS = 2
 /** A tablet is a strip. */
 const LEAST_ELONGATION = 1.8
 /** Candidates tried, largest first. */
@@ -252,6 +255,18 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
     const r = Math.round(axis.row + u * Math.sin(angle) + v * Math.cos(angle))
     return c >= 0 && c < columns && r >= 0 && r < rows ? means[r * columns + c]! : null
   }
+  /** The same between blocks (bilinear): whole blocks would pull a turn towards those that fall on them. */
+  const between = (u: number, v: number, angle: number): number | null => {
+    const c = axis.column + u * Math.cos(angle) - v * Math.sin(angle)
+    const r = axis.row + u * Math.sin(angle) + v * Math.cos(angle)
+    const [c0, r0] = [Math.floor(c), Math.floor(r)]
+    if (c0 < 0 || r0 < 0 || c0 + 1 >= columns || r0 + 1 >= rows) return null
+    const [x, y] = [c - c0, r - r0]
+    const i = r0 * columns + c0
+    const upper = means[i]! * (1 - x) + means[i + 1]! * x
+    const lower = means[i + columns]! * (1 - x) + means[i + columns + 1]! * x
+    return upper * (1 - y) + lower * y
+  }
   const extent = (angle: number) => {
     const u: number[] = []
     const v: number[] = []
@@ -272,6 +287,10 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
     [0.6, 0.1],
   ] as const) {
     angle = squareUp(angle, across, span, step)
+    across = lateral(angle) ?? across
+  }
+  for (let round = 0; round < SHEAR_ROUNDS; round++) {
+    angle += shear(angle, across)
     across = lateral(angle) ?? across
   }
   const box = extent(angle)
@@ -354,6 +373,50 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
     while (low - 1 >= v0 - 2 && follows(low - 1)) low--
     while (high + 1 <= v1 + 2 && follows(high + 1)) high++
     return high - low < 2 ? null : { v: (low + high) / 2, width: high - low + 1 }
+  }
+
+  /**
+   * Turn still left, radians: how far the steps on one half of the tablet lie along it from those on the other. Evenness across hardly
+   * feels a degree on a narrow tablet; a degree over its length is a whole width.
+   */
+  function shear(turn: number, line: { v: number; width: number }): number {
+    const box = extent(turn)
+    const apart = 0.5 * line.width
+    const reach = Math.ceil(apart * Math.tan((MOST_SHEAR_DEGREES * Math.PI) / 180)) + 1
+    const profile = (v: number): Float64Array => {
+      const half = 0.17 * line.width
+      const tones: number[] = []
+      for (let u = box.u0 - reach; u <= box.u1 + reach; u++) {
+        const values: number[] = []
+        for (let k = v - half; k <= v + half; k++) {
+          const value = between(u, k, turn)
+          if (value !== null) values.push(toneOf(value))
+        }
+        tones.push(values.length === 0 ? Number.NaN : median(values))
+      }
+      return Float64Array.from(tones)
+    }
+    const [above, below] = [profile(line.v - apart / 2), profile(line.v + apart / 2)]
+    const misfit = (shift: number): number => {
+      let total = 0
+      let count = 0
+      for (let i = reach; i < above.length - reach; i++) {
+        const k = Math.floor(i + shift)
+        const part = i + shift - k
+        const off = below[k]! * (1 - part) + below[Math.min(k + 1, below.length - 1)]! * part - above[i]!
+        if (Number.isNaN(off)) continue
+        total += Math.min(Math.abs(off), MOST_SPREAD)
+        count++
+      }
+      return count < 12 ? Number.POSITIVE_INFINITY : total / count
+    }
+    const tried: { shift: number; value: number }[] = []
+    for (let shift = -reach + 1; shift <= reach - 1; shift += 0.1) tried.push({ shift, value: misfit(shift) })
+    const least = Math.min(...tried.map(t => t.value))
+    // The middle of the valley: between two samples its floor is flat.
+    const valley = tried.filter(t => t.value <= 1.1 * least)
+    const shift = valley.reduce((sum, t) => sum + t.shift, 0) / Math.max(1, valley.length)
+    return Number.isFinite(least) ? -Math.atan(shift / apart) : 0
   }
 
   /** Turns the axis until each sample across the tablet is most even. */

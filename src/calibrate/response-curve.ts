@@ -203,6 +203,9 @@ export interface PowerFit {
  * at all, and then it does not matter: both are black.
  */
 const VEIL_PRIOR = 3e-4
+/** Code of no light: 0 to about this (one sigma); a scanner that takes off too much is taken to do so by no more than the other. Common practice, no source. */
+export const BLACK_PRIOR = 1000
+export const BELOW_ZERO = 20
 
 /**
  * Weighted least squares of code = black + gain * ((T + veil)^(1/gamma) - veil^(1/gamma)). Density uncertainty is carried
@@ -241,6 +244,7 @@ export function fitPower(points: readonly CurvePoint[]): PowerFit {
     const residuals = (p: readonly number[]) => [
       ...points.map((point, i) => (point.code - model(p, light[i]!)) / sigma[i]!),
       p[3]! / prior,
+      p[0]! / (p[0]! < 0 ? BELOW_ZERO : BLACK_PRIOR),
     ]
     const scale = [10, 0.1, 0.1, prior]
     fit = fitLeastSquares(residuals, at, scale, p => p[2]! > 0.1 && p[2]! < 5 && Math.abs(p[3]!) < 0.5)
@@ -427,7 +431,10 @@ function refuseClipped(steps: readonly SeenStep[]): void {
       throw new ProblemError('CALIBRATION_CLIPPED', `${percent(step.zeroShare)} of step ${step.step} is at code 0`)
 }
 
-/** A step brighter than the one before by more than noise is no tablet, wherever on it that happens. */
+/**
+ * A step brighter than the one before by more than noise is no tablet, wherever on it that happens; but a deep step may be brighter by
+ * what flare adds to it from brighter surroundings, and is then merely not trusted.
+ */
 function refuseRising(steps: readonly SeenStep[], dark: { code: number } | null): void {
   const span = steps[0]!.code - Math.min(...steps.map(s => s.code), dark?.code ?? Number.POSITIVE_INFINITY)
   for (let i = 1; i < steps.length; i++) {
@@ -436,12 +443,28 @@ function refuseRising(steps: readonly SeenStep[], dark: { code: number } | null)
     const rise = here.code - before.code
     const error = Math.hypot(here.codeError, before.codeError)
     // Deep in the noise a rise of a few codes is veil or dust, and the step is merely not trusted.
-    if (rise > TOLD_APART * error && rise > 2e-4 * span)
+    if (rise > TOLD_APART * error && rise > 2e-4 * span && !(i >= 5 && flareExplains(steps, i)))
       throw new ProblemError(
         'CALIBRATION_NOT_MONOTONE',
         `step ${here.step} is brighter than step ${before.step} by ${rise.toFixed(0)} codes, standard error ${error.toFixed(1)}`,
       )
   }
+}
+
+/** Light that flare of half a percent adds from one step to the next, share of open light, and the density from where that can turn steps round. */
+const FLARE_RISE = 0.001
+const FLARE_FROM = 2
+
+/** Whether flare could have made step `i` brighter than the one before it: by the light that its code stands for on the steps before. */
+function flareExplains(steps: readonly SeenStep[], i: number): boolean {
+  const before = steps[i - 1]!
+  if (!(before.density >= FLARE_FROM)) return false
+  let k = i - 1
+  while (k > 0 && steps[k]!.code < steps[i]!.code) k--
+  const [high, low] = [steps[k]!, steps[k + 1]!]
+  const share = (high.code - steps[i]!.code) / (high.code - low.code)
+  const density = high.density + Math.min(1, Math.max(0, share)) * (low.density - high.density)
+  return 10 ** -density - 10 ** -before.density < FLARE_RISE
 }
 
 /** How many steps from the clear end are each told apart from the one before and free of clipping at 0. */

@@ -8,6 +8,8 @@ import { INNER_SHARE } from './step-codes.js'
 const LEAST_SHARE = 0.02
 /** Overshoot beyond noise, standard errors. */
 const BEYOND_NOISE = 4
+/** Overshoot of more than this share of the step is a line between steps, or dust: no sharpening goes so far. */
+const MOST_SHARE = 0.6
 /** How far from the edge halos are looked for, px: driver sharpening reaches one to ten. */
 const REACH_PX = 12
 /** Steps whose edge is this much above the noise of a pixel row are looked at. */
@@ -21,16 +23,18 @@ const FEWEST_EDGES = 3
 export function sharpeningHalos(scan: OpenScan, tablet: FoundTablet, steps: readonly SeenStep[]): string | null {
   const bright: number[] = []
   const dark: number[] = []
+  const both: number[] = []
   for (let i = 0; i + 1 < steps.length; i++) {
     const seen = overshoot(scan, tablet, steps[i]!, steps[i + 1]!, i)
     if (seen === null) continue
     bright.push(seen.bright)
     dark.push(seen.dark)
+    both.push(Math.min(seen.bright, seen.dark))
   }
   if (bright.length < FEWEST_EDGES) return null
   // A narrow halo shows only where the edge falls well between pixels: the upper quarter of the edges speaks for all.
   const [b, d] = [quantile(bright, 0.75), quantile(dark, 0.75)]
-  return b > LEAST_SHARE && d > LEAST_SHARE
+  return quantile(both, 0.75) > LEAST_SHARE
     ? `${(100 * b).toFixed(0)} % beyond the brighter step and ${(100 * d).toFixed(0)} % beyond the darker one at ${bright.length} edges`
     : null
 }
@@ -95,5 +99,6 @@ function overshoot(
   for (let i = edge + 1; i <= Math.min(profile.length - 1, edge + 1 + reach); i++)
     lowest = Math.min(lowest, profile[i]!)
   const beyond = (over: number) => (over > BEYOND_NOISE * noise ? over / height : 0)
-  return { bright: beyond(highest - before.code), dark: beyond(after.code - lowest) }
+  const seen = { bright: beyond(highest - before.code), dark: beyond(after.code - lowest) }
+  return seen.bright > MOST_SHARE || seen.dark > MOST_SHARE ? null : seen
 }

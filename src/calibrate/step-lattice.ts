@@ -8,8 +8,18 @@ export interface StepLattice {
 
 /** A step narrower than this many samples has no inside to speak of. */
 const NARROWEST_PITCH = 6
-/** Off-lattice places (the tablet's own ends) may not outvote the steps. */
+/** Off-lattice places (the tablet's own ends, a label) may not outvote the steps: their spread is capped and the worst of them left out. */
 const WIDEST_WITHIN = 0.2
+const WORST_LEFT_OUT = 1 / 8
+/** A boundary is sought within this share of a step of where it should be; rounds of seeking and fitting. */
+const BOUNDARY_REACH = 0.4
+const BOUNDARY_ROUNDS = 6
+/** Boundaries that tell where the steps are: jumps of this many times the usual difference of two samples. */
+const BOUNDARY_JUMP = 8
+const FEWEST_BOUNDARIES = 4
+/** A boundary further from the even row than this, in samples and in shares of a step, is a label, a hair or the tablet's end. */
+const BOUNDARY_OFF_SAMPLES = 1
+const BOUNDARY_OFF = 0.08
 /** Left out at each side of a step: gaps, lines and blurred edges between steps. */
 const COARSE_MARGIN = 0.15
 const FINE_MARGIN = 0.06
@@ -33,8 +43,7 @@ export function stepLattice(profile: Float64Array, from: number, to: number): St
     squares[i + 1] = squares[i]! + profile[i]! ** 2
   }
   const within = (pitch: number, start: number, margin: number): number => {
-    let total = 0
-    let cells = 0
+    const spreads: number[] = []
     const first = Math.ceil((from - start) / pitch - 0.5)
     const last = Math.floor((to - start) / pitch - 0.5)
     for (let k = first; k <= last; k++) {
@@ -44,10 +53,14 @@ export function stepLattice(profile: Float64Array, from: number, to: number): St
       if (n < 2) continue
       const mean = (sums[b]! - sums[a]!) / n
       const variance = (squares[b]! - squares[a]!) / n - mean * mean
-      total += Math.min(Math.sqrt(Math.max(0, variance)), WIDEST_WITHIN)
-      cells++
+      spreads.push(Math.min(Math.sqrt(Math.max(0, variance)), WIDEST_WITHIN))
     }
-    return cells >= 3 ? total / cells : Number.POSITIVE_INFINITY
+    if (spreads.length < 3) return Number.POSITIVE_INFINITY
+    spreads.sort((a, b) => a - b)
+    const kept = Math.ceil(spreads.length * (1 - WORST_LEFT_OUT))
+    let total = 0
+    for (let i = 0; i < kept; i++) total += spreads[i]!
+    return total / kept
   }
   const bestPhase = (pitch: number, margin: number, phases: number): { start: number; within: number } => {
     let best = { start: from, within: Number.POSITIVE_INFINITY }
@@ -86,6 +99,10 @@ export function stepLattice(profile: Float64Array, from: number, to: number): St
   }
   // A ramp cut in cells spreads by its rise a cell over the square root of 12, less the margins; steps must beat it clearly.
   const ramp = (jumpsWithin(best) * (1 - 2 * COARSE_MARGIN)) / Math.sqrt(12)
+  const moved = alignToBoundaries(profile, from, to, best)
+  const aligned = { ...moved, within: within(moved.pitch, moved.start, COARSE_MARGIN) }
+  // Flatness hardly tells a small move: it is only taken back when it made the steps clearly less even.
+  if (aligned.within <= 1.5 * best.within) best = aligned
   return best.within < 0.6 * ramp ? best : null
 
   function jumpsWithin(lattice: StepLattice): number {
@@ -137,4 +154,81 @@ export function stepLattice(profile: Float64Array, from: number, to: number): St
     }
     return at
   }
+}
+
+/**
+ * The lattice moved onto the boundaries between the steps: flatness leaves play of a margin's width and errors of pitch add up over many
+ * steps. Each boundary is the centroid of the change near its expected place (a line or gap between steps changes there and back, evenly
+ * about its middle); a straight line of boundaries is fitted without those far off it. Left as it was when fewer than four can be seen.
+ */
+function alignToBoundaries(
+  profile: Float64Array,
+  from: number,
+  to: number,
+  lattice: { readonly start: number; readonly pitch: number },
+): { start: number; pitch: number } {
+  const changes = new Float64Array(Math.max(0, profile.length - 1))
+  for (let i = 0; i + 1 < profile.length; i++) changes[i] = Math.abs(profile[i + 1]! - profile[i]!)
+  const inside = Float64Array.from(changes.subarray(from, Math.max(from + 1, to - 1))).sort()
+  const usual = inside[Math.floor(inside.length / 2)]!
+  let { start, pitch } = lattice
+  for (let round = 0; round < BOUNDARY_ROUNDS; round++) {
+    const reach = BOUNDARY_REACH * pitch
+    const seen: { k: number; at: number; weight: number }[] = []
+    for (let k = Math.ceil((from - start) / pitch); start + k * pitch <= to; k++) {
+      const expected = start + k * pitch
+      const a = Math.max(0, Math.ceil(expected - reach))
+      const b = Math.min(changes.length - 1, Math.floor(expected + reach))
+      let sum = 0
+      let moment = 0
+      for (let i = a; i <= b; i++) {
+        const change = changes[i]! - 3 * usual
+        if (!(change > 0)) continue
+        sum += change
+        moment += change * (i + 1)
+      }
+      if (sum > BOUNDARY_JUMP * usual) seen.push({ k, at: moment / sum, weight: 1 })
+    }
+    if (seen.length < FEWEST_BOUNDARIES) break
+    let fit = { start, pitch }
+    for (let pass = 0; pass < 4; pass++) {
+      const line = boundaryLine(seen)
+      if (line === null) break
+      fit = line
+      const wide = Math.max(BOUNDARY_OFF_SAMPLES, BOUNDARY_OFF * line.pitch)
+      for (const s of seen) {
+        const off = Math.abs(s.at - line.start - s.k * line.pitch) / wide
+        s.weight = off > 1 ? 1 / off ** 2 : 1
+      }
+    }
+    // A pitch far from where it began is another row of steps: flatness chose this one.
+    if (!(Math.abs(fit.pitch / lattice.pitch - 1) < 0.08)) break
+    const moved = Math.abs(fit.start - start) + Math.abs(fit.pitch - pitch) * seen.length
+    start = fit.start
+    pitch = fit.pitch
+    if (moved < 0.02) break
+  }
+  return { start, pitch }
+}
+
+function boundaryLine(
+  seen: readonly { readonly k: number; readonly at: number; readonly weight: number }[],
+): { start: number; pitch: number } | null {
+  let sw = 0
+  let sk = 0
+  let sa = 0
+  for (const { k, at, weight } of seen) {
+    sw += weight
+    sk += weight * k
+    sa += weight * at
+  }
+  let skk = 0
+  let ska = 0
+  for (const { k, at, weight } of seen) {
+    skk += weight * (k - sk / sw) ** 2
+    ska += weight * (k - sk / sw) * (at - sa / sw)
+  }
+  if (!(skk > 0)) return null
+  const pitch = ska / skk
+  return pitch > 0 ? { pitch, start: sa / sw - (pitch * sk) / sw } : null
 }

@@ -78,6 +78,26 @@ export const PROBLEMS = {
     what: 'the tablet file is not right ({detail})',
     next: 'write one line a step: step,density[,expanded], step 1 the clearest',
   },
+  TABLET_CSV_EMPTY: {
+    what: 'the tablet file holds no steps ({detail})',
+    next: 'write one line a step: step,density[,expanded], step 1 the clearest',
+  },
+  TABLET_CSV_UNIT: {
+    what: 'the tablet file holds another unit than density ({detail})',
+    next: 'give densities: D = -log10 of the share of light that passes, so 10 % is 1.00 and 1 % is 2.00',
+  },
+  TABLET_CSV_ORDER: {
+    what: 'the densities in the tablet file do not rise from step to step ({detail})',
+    next: 'number the steps from the clearest, which is step 1, to the densest, and check the values against the certificate',
+  },
+  TABLET_STEP_MISSING: {
+    what: 'the tablet file leaves out a step ({detail})',
+    next: 'write every step of the tablet down, 1, 2, 3 from the clearest, also those too dense for the scanner',
+  },
+  TABLET_STEP_TWICE: {
+    what: 'the tablet file has one step twice ({detail})',
+    next: 'keep one line a step',
+  },
   TABLET_STEP_COUNT: {
     what: 'the steps on the scan do not fit the tablet file ({detail})',
     next: 'check that the file belongs to this tablet and that all of it lies on the glass',

@@ -2,7 +2,13 @@ import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { calibrateScanner } from '../calibrate/calibrate-scanner.js'
 import { writeCalibration } from '../calibrate/calibration-file.js'
-import { type Certificate, isNominalName, nominalCertificate, parseCertificate } from '../calibrate/certificate.js'
+import {
+  type Certificate,
+  certificateText,
+  isNominalName,
+  nominalCertificate,
+  parseCertificate,
+} from '../calibrate/certificate.js'
 import type { FlatScan } from '../calibrate/flat-field.js'
 import { withPixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
@@ -98,7 +104,7 @@ async function withGrid(
 async function certificateOf(tablet: string): Promise<Certificate> {
   if (isNominalName(tablet)) return nominalCertificate(tablet)
   try {
-    return parseCertificate(await readFile(tablet, 'utf8'), basename(tablet).replace(/\.csv$/i, ''))
+    return parseCertificate(certificateText(await readFile(tablet)), basename(tablet).replace(/\.(csv|txt|tsv)$/i, ''))
   } catch (error) {
     if (error instanceof ProblemError) throw error
     const { code } = error as NodeJS.ErrnoException

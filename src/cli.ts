@@ -77,6 +77,7 @@ program
   .option('-s, --scanner <name>', 'the scanner, as calibrated')
   .option('-o, --out <dir>', 'outside a workspace: write the report here')
   .option('-a, --artwork <file>', 'the 1-bit separation the film was printed from (TIFF or PNG): its size is compared')
+  .option('--reprint', 'the positive was printed anew: growth is counted from this scan')
   .option('--bracket', 'the scans are one unmoved film at rising exposure: join them and inspect it once')
   .option('--json', 'one JSON object a scan on standard output, nothing else there')
   .action((scans: string[], options) =>

@@ -15,6 +15,8 @@ export interface InspectOptions {
   readonly json?: boolean
   /** The separation the film was printed from. */
   readonly artwork?: string
+  /** The positive was printed anew: growth is counted from this scan. */
+  readonly reprint?: boolean
   /** The scans are one film at several exposures, inspected as one. */
   readonly bracket?: boolean
 }
@@ -68,6 +70,7 @@ async function inspectOne(
     ...(positive === undefined ? {} : { positive }),
     ...(jobType === undefined ? {} : { jobType }),
     ...(scanner === undefined ? {} : { scanner }),
+    ...(options.reprint === true ? { reprint: true as const } : {}),
   }
   try {
     const inbox = workspace?.paths.inbox ?? null

@@ -17,7 +17,13 @@ export interface ScanArrival {
   readonly artwork?: string
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
   /** What the command line said; it goes before everything else. */
-  readonly told: { readonly positive?: string; readonly jobType?: string; readonly scanner?: string }
+  readonly told: {
+    readonly positive?: string
+    readonly jobType?: string
+    readonly scanner?: string
+    /** The positive was printed anew: growth is counted from this scan. */
+    readonly reprint?: true
+  }
 }
 
 /** What became of a scan that could be inspected. */

@@ -168,7 +168,7 @@ export interface Reading {
 /** "Not measured" is a value with a reason, and it never passes. */
 export interface NotMeasured {
   readonly reading: LimitName
-  /** Nothing was given that it could be measured against (no artwork): a limit on it is not asked. It does not pass either. */
+  /** Nothing was given that it could be measured against (no artwork, no earlier scan): a limit on it is not asked. It does not pass either. */
   readonly notAsked?: true
   readonly because: string
   readonly next: string

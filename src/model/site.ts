@@ -37,5 +37,7 @@ export interface Sidecar {
   readonly temperature?: number
   readonly humidity?: number
   readonly note?: string
+  /** The positive was printed anew before this scan: growth is counted from it. */
+  readonly reprint?: boolean
   readonly dpi?: number
 }

@@ -76,6 +76,15 @@ export async function archiveScan(task: ArchiveTask): Promise<string> {
   return place
 }
 
+/** Path of an archived scan by its content; null when it is not there. */
+export async function archivedScan(archive: string, sha256: string): Promise<string | null> {
+  for (const ending of ['tif', 'png']) {
+    const place = join(archive, sha256.slice(0, 2), `${sha256}.${ending}`)
+    if (await exists(place)) return place
+  }
+  return null
+}
+
 async function has(place: string, size: number): Promise<boolean> {
   try {
     if ((await stat(place)).size === size) return true

@@ -1,8 +1,12 @@
+import { loadEarlierCalibrations } from '../calibrate/calibration-file.js'
 import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
+import { ProblemError } from '../model/problem.js'
 import type { Store } from '../model/store.js'
+import { archivedScan } from './archive-scan.js'
 import { artworkInInbox } from './artwork-in-inbox.js'
 import { type BoardWriter, boardWriter } from './board-writer.js'
 import { type HashedFile, hashFile } from './hash-file.js'
+import { identifyPositive } from './identify-scan.js'
 import { type InspectContext, inspectScan } from './inspect-scan.js'
 import { keepInspection } from './keep-inspection.js'
 import type { WorkspacePaths } from './workspace-paths.js'
@@ -24,8 +28,8 @@ export interface HowToInspect {
 }
 
 /**
- * Inspects scans into a workspace: archive, report, record, board. Two files of the same content asked at once are
- * inspected one after the other, so that the second finds the record of the first.
+ * Inspects scans into a workspace: archive, report, record, board. Scans of one positive asked at once are inspected one after the
+ * other, in the order asked, so that the second finds the record of the first and is compared with it; so are files of the same content.
  */
 export function intoWorkspace(
   context: WorkspaceContext,
@@ -38,18 +42,34 @@ export function intoWorkspace(
   })
   const busy = new Map<string, Promise<unknown>>()
   return async (arrival, how) => {
-    const hashed = await hashFile(arrival.file)
-    const { sha256 } = hashed
-    const before = busy.get(sha256) ?? Promise.resolve()
-    const turn = before.catch(() => {}).then(() => inspectOne(arrival, hashed, how, context))
-    busy.set(sha256, turn)
-    try {
-      const outcome = await turn
-      await board.write()
-      return outcome
-    } finally {
-      if (busy.get(sha256) === turn) busy.delete(sha256)
-    }
+    const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
+      const hashed = await hashFile(arrival.file)
+      return inTurn(busy, hashed.sha256, () => inspectOne(arrival, hashed, how, context))
+    })
+    await board.write()
+    return outcome
+  }
+}
+
+/** Runs a task after all that were asked before under the same key. */
+async function inTurn<T>(busy: Map<string, Promise<unknown>>, key: string, task: () => Promise<T>): Promise<T> {
+  const before = busy.get(key) ?? Promise.resolve()
+  const turn = before.catch(() => {}).then(task)
+  busy.set(key, turn)
+  try {
+    return await turn
+  } finally {
+    if (busy.get(key) === turn) busy.delete(key)
+  }
+}
+
+/** One key for all scans of a positive. A name that is refused is refused again, with its words, when the scan is inspected. */
+function positiveKey(arrival: ScanArrival, { site }: WorkspaceContext): string {
+  try {
+    return `positive ${identifyPositive(arrival, site).positive}`
+  } catch (error) {
+    if (error instanceof ProblemError) return `file ${arrival.file}`
+    throw error
   }
 }
 
@@ -64,7 +84,10 @@ async function inspectOne(
   void import('../report/inspection-page.js').catch(() => {})
   const step = onStep === undefined ? {} : { onStep }
   const artworkOf = (positive: string) => artworkInInbox(paths.artwork, positive)
-  const asked = { ...context, artworkOf, ...(await context.load()) }
+  const archived = (sha256: string) => archivedScan(paths.archive, sha256)
+  const earlierCalibrations = async () =>
+    (await loadEarlierCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration)
+  const asked = { ...context, artworkOf, archived, earlierCalibrations, ...(await context.load()) }
   const keep = { paths, store, site, now, temporary, mayLink, ...step }
   const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
   // A report that was thrown away is made again.

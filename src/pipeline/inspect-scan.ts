@@ -1,10 +1,18 @@
 import { createHash } from 'node:crypto'
 import { basename } from 'node:path'
 import type { ActinicTable } from '../calibrate/actinic-table.js'
+import { type BaselineChoice, chooseBaseline } from '../compare/choose-baseline.js'
+import {
+  type RecordedComparison,
+  recordComparison,
+  recordLost,
+  recordUncompared,
+} from '../compare/record-comparison.js'
 import { judgeScan, limitsNotAsked } from '../judge/judge-scan.js'
 import type { ScanArrival } from '../model/arrival.js'
 import type { ArtworkRecord } from '../model/artwork.js'
 import type { Calibration } from '../model/calibration.js'
+import { GROWTH_READINGS } from '../model/growth.js'
 import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
 import type { MeasuredArtwork, MeasuredScan, MeasureRequest } from '../model/measured.js'
@@ -14,6 +22,7 @@ import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
 import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
+import { findBaseline } from './find-baseline.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
 import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
 import type { ActinicShelf } from './load-actinic-tables.js'
@@ -35,7 +44,11 @@ export interface InspectContext {
   /** Tables of paired ultraviolet readings, by name. */
   readonly actinicTables?: ActinicShelf
   /** The history; null when there is no workspace. */
-  readonly store: Pick<Store, 'lastJobType' | 'byScan' | 'byId'> | null
+  readonly store: Pick<Store, 'lastJobType' | 'byScan' | 'byId' | 'byPositive'> | null
+  /** Path of an archived scan by its content, null when it is not there; absent where nothing is archived. */
+  readonly archived?: (sha256: string) => Promise<string | null>
+  /** Calibrations that later ones replaced: what an old scan was measured with. */
+  readonly earlierCalibrations?: () => Promise<readonly Calibration[]>
   /** The artwork the workspace holds of a positive, by path; null for none. */
   readonly artworkOf?: (positive: string) => Promise<string | null>
   /** Opens a scan, reads what it says of itself, closes it. */
@@ -121,10 +134,20 @@ export async function inspectScan(
   const { calibration } = identity.scanner
   const actinicTable = actinicTableOf(context.actinicTables, arrival.sidecar?.facts.stock)
   const artwork = await artworkFile(arrival, positive, context)
+  const choice = chooseBaseline({
+    sha256,
+    scannedAt: identity.scannedAt,
+    reprint: arrival.told.reprint ?? arrival.sidecar?.facts.reprint ?? false,
+    history: (await store?.byPositive(positive)) ?? [],
+    now: begun,
+  })
+  const baseline = choice.kind === 'compare' ? await baselineOf(choice.baseline, calibration, context, begun) : null
   const id = inspectionId({
     sha256,
     further,
     artwork,
+    choice,
+    lost: baseline !== null && 'missing' in baseline,
     identity,
     jobType,
     header,
@@ -145,11 +168,19 @@ export async function inspectScan(
     calibration,
     fringeContours: fringeContours(jobType),
     ...(artwork === null ? {} : { artwork: { file: artwork.file, chosen: artwork.chosen } }),
+    ...(baseline !== null && 'request' in baseline ? { baseline: baseline.request } : {}),
   })
   for (const one of [{ file: arrival.file, state }, ...further, ...(artwork === null ? [] : [artwork])])
     if (!sameState(one.state, await fileState(one.file)))
       throw new ProblemError('SCAN_STILL_GROWING', 'its measurement had begun')
-  const measured: MeasuredScan = { ...seen, doubts: [...seen.doubts, ...identity.doubts] }
+  const recorded = recordedComparison(choice, baseline, seen, identity.scannedAt)
+  const measured: MeasuredScan = {
+    ...seen,
+    readings: { ...seen.readings, ...recorded.readings },
+    notMeasured: [...seen.notMeasured, ...recorded.notMeasured],
+    doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts],
+    notes: [...seen.notes, ...recorded.notes],
+  }
 
   context.onStep?.('judge', arrival)
   const { verdict, findings } = judgeScan(measured, jobType)
@@ -171,7 +202,8 @@ export async function inspectScan(
     ...(actinic === null ? {} : { actinic }),
     ...(artwork === null ? {} : { artwork: artworkRecord(artwork, measured) }),
     notes: [...identity.notes, ...measured.notes, ...notAskedNotes(measured, jobType), ...actinicNotes],
-    growth: null,
+    growth: recorded.growth,
+    standing: recorded.standing,
     scan: {
       file: arrival.name,
       sha256,
@@ -191,6 +223,39 @@ export async function inspectScan(
   return { arrival, inspection, measured, jobType, calibration, state, further }
 }
 
+type FoundBaseline = Awaited<ReturnType<typeof findBaseline>>
+
+async function baselineOf(
+  baseline: Inspection,
+  calibration: Calibration | null,
+  context: InspectContext,
+  now: Date,
+): Promise<FoundBaseline> {
+  const { archived, earlierCalibrations, calibrations, readHeader, site } = context
+  if (archived === undefined) return { missing: baseline.scan.sha256 }
+  return findBaseline(baseline, calibration, {
+    archived,
+    calibrations,
+    earlier: earlierCalibrations ?? (async () => []),
+    readHeader,
+    site,
+    now,
+  })
+}
+
+function recordedComparison(
+  choice: BaselineChoice,
+  found: FoundBaseline | null,
+  { comparison }: MeasuredScan,
+  scannedAt: string,
+): RecordedComparison {
+  if (choice.kind !== 'compare') return recordUncompared(choice)
+  const { baseline } = choice
+  if (found === null || 'missing' in found) return recordLost(baseline, found?.missing ?? baseline.scan.sha256)
+  if (comparison === undefined) throw new Error('a measurement with a baseline must answer with a comparison')
+  return recordComparison(comparison, baseline, scannedAt, found.request.notes)
+}
+
 interface ArtworkFile extends HashedFile {
   readonly file: string
   /** Named on the command line, not found in the inbox. */
@@ -208,11 +273,15 @@ async function artworkFile(
 
 /** A limit that could not be asked is neither met nor missed, and the record says so. */
 function notAskedNotes(measured: MeasuredScan, jobType: JobType): string[] {
-  const names = limitsNotAsked(measured, jobType)
+  const names = limitsNotAsked(measured, jobType).filter(name => !isGrowth(name))
   if (names.length === 0) return []
   return [
     `Not asked, for want of the artwork: ${names.map(name => readingLabel(name)).join(', ')}. Give it with --artwork, or put it into inbox/artwork under the name of the positive.`,
   ]
+}
+
+function isGrowth(name: LimitName): boolean {
+  return (GROWTH_READINGS as readonly string[]).includes(name)
 }
 
 function readingLabel(name: LimitName): string {
@@ -293,13 +362,16 @@ function inspectionId(asked: {
   readonly sha256: string
   readonly further: readonly FurtherScan[]
   readonly artwork: ArtworkFile | null
+  readonly choice: BaselineChoice
+  /** The baseline's scan is not in the archive. */
+  readonly lost: boolean
   readonly identity: Identity
   readonly jobType: JobType
   readonly header: ScanHeader
   readonly software: string
   readonly actinicTable: ActinicTable | ProblemError | null
 }): string {
-  const { sha256, further, artwork, identity, jobType, header, software, actinicTable } = asked
+  const { sha256, further, artwork, choice, lost, identity, jobType, header, software, actinicTable } = asked
   const { calibration } = identity.scanner
   const question = [
     sha256,
@@ -316,6 +388,10 @@ function inspectionId(asked: {
     // A single scan's id stays what it was.
     ...(further.length === 0 ? [] : [further.map(scan => scan.sha256).sort()]),
     ...(artwork === null ? [] : [{ artwork: artwork.sha256 }]),
+    // Growth is an answer to two scans. The first scan of a positive asks what it always asked.
+    ...(choice.kind === 'compare' ? [{ baseline: choice.baseline.id, lost }] : []),
+    ...(choice.kind === 'apart' ? [{ apart: choice.because }] : []),
+    ...(choice.kind === 'baseline' && choice.reprint ? [{ reprint: true }] : []),
   ]
   const digest = createHash('sha256').update(JSON.stringify(question)).digest('hex').slice(0, 16)
   const stamp = identity.scannedAt.replace(/(\.\d+)?(Z|[+-]\d{2}:?\d{2})?$/, '').replace(/[-:]/g, '')

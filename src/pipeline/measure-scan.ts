@@ -102,7 +102,8 @@ async function againstBaseline(
       fringeContours: request.fringeContours,
     },
     tempDir,
-  )
+  ).catch(notOpened)
+  if ('outcome' in then) return then
   try {
     return await comparison(filmScan(then.located), filmScan(located), {
       fringeContours: request.fringeContours,
@@ -111,6 +112,17 @@ async function againstBaseline(
     })
   } finally {
     then.close()
+  }
+}
+
+/** A baseline that cannot be opened keeps nothing from being inspected but growth. */
+function notOpened(error: unknown): Extract<Comparison, { outcome: 'notCompared' }> {
+  if (!(error instanceof ProblemError)) throw error
+  const { what, next } = error.problem
+  return {
+    outcome: 'notCompared',
+    why: `The first scan of this positive cannot be measured again: ${what}.`,
+    next: `${next}; or say \`reprint: true\` in a sidecar to count growth from this scan on`,
   }
 }
 

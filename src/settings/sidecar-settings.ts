@@ -43,6 +43,10 @@ export const sidecarSchema = z.strictObject({
   setting: label.exactOptional().describe("The driver's ink setting."),
   temperature: z.number().min(-20).max(60).exactOptional().describe('Degrees Celsius in the room.'),
   humidity: z.number().min(0).max(100).exactOptional().describe('Relative humidity in the room, %.'),
+  reprint: z
+    .boolean()
+    .exactOptional()
+    .describe('The positive was printed anew before this scan: growth is counted from it on.'),
   note: z.string().trim().max(1000).exactOptional().describe('Any words; they stand in the report.'),
   dpi: z.number().min(50).max(19_200).exactOptional().describe('Resolution; wins over what the file says.'),
 })

@@ -1,4 +1,5 @@
 import { openScan } from '../../src/decode/open-scan.js'
+import type { Comparison } from '../../src/model/growth.js'
 import type { MeasuredScan, MeasureRequest } from '../../src/model/measured.js'
 import { ProblemError } from '../../src/model/problem.js'
 import type { Reading, Unit } from '../../src/model/reading.js'
@@ -33,9 +34,25 @@ export async function standInMeasure(request: MeasureRequest, tempDir: string): 
         rect: { column: 0, row: 0, width: scan.header.width, height: scan.header.height },
       },
       crops: [],
+      ...(request.baseline === undefined ? {} : { comparison: unchanged() }),
     }
   } finally {
     scan.close()
+  }
+}
+
+/** The same film, nothing measured of it. */
+function unchanged(): Comparison {
+  return {
+    outcome: 'compared',
+    readings: {},
+    notMeasured: [],
+    placement: { turnDegrees: 0, mirrored: false, scale: { across: 1, along: 1 }, matched: 1, inView: 1 },
+    strokes: [],
+    profiles: null,
+    crops: null,
+    looksReprinted: false,
+    notes: [],
   }
 }
 

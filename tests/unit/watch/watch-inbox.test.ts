@@ -172,7 +172,7 @@ describe('watchInbox, once', () => {
     const { events, done } = await watching({
       inspect: async arrival => {
         const outcome = await inspect(arrival, { skipKnown: true, mayLink: false })
-        if (!swapped) writeFileSync(file, standInScan(2.6, 2))
+        if (!swapped) writeFileSync(file, standInScan(2.6, 2, { dateTime: '2025:03:04 11:30:00' }))
         swapped = true
         return outcome
       },
@@ -221,7 +221,7 @@ describe('watchInbox, once', () => {
 describe('watchInbox, on and on', () => {
   it('waits for a scan that grows, pauses and grows on', async () => {
     const { events, until } = await watching({ once: false })
-    const bytes = standInScan(3.4, 1)
+    const bytes = standInScan(3.4, 1, { dateTime: '2025:03:04 11:00:00' })
     const file = put('slow.tif', bytes.subarray(0, 100))
     for (const [from, to] of [
       [100, 200],

@@ -1,0 +1,118 @@
+import type { BaselineRef, Comparison, Growth, GrowthReadingName, Standing } from '../model/growth.js'
+import { GROWTH_READINGS } from '../model/growth.js'
+import type { Doubt } from '../model/measured.js'
+import type { NotMeasured, Reading } from '../model/reading.js'
+import type { BaselineChoice } from './choose-baseline.js'
+
+/** What a comparison adds to the record and to what is judged. */
+export interface RecordedComparison {
+  readonly growth: Growth | null
+  readonly standing: Standing
+  readonly readings: Readonly<Partial<Record<GrowthReadingName, Reading>>>
+  readonly notMeasured: readonly NotMeasured[]
+  readonly doubts: readonly Doubt[]
+  readonly notes: readonly string[]
+}
+
+const DAY_MS = 86_400_000
+
+/** A scan that was not compared: it begins, or it stands apart. */
+export function recordUncompared(choice: Exclude<BaselineChoice, { kind: 'compare' }>): RecordedComparison {
+  if (choice.kind === 'baseline') {
+    return {
+      growth: null,
+      standing: { kind: 'baseline', reprint: choice.reprint },
+      readings: {},
+      notMeasured: GROWTH_READINGS.map(reading => ({
+        reading,
+        notAsked: true as const,
+        because: 'this is the scan that growth is counted from',
+        next: 'scan the same positive again later',
+      })),
+      doubts: [],
+      notes: choice.reprint ? ['The positive was declared printed anew: growth is counted from this scan.'] : [],
+    }
+  }
+  const { because, baseline, doubt } = choice
+  return {
+    growth: null,
+    standing: { kind: 'apart', baseline, because },
+    readings: {},
+    notMeasured: GROWTH_READINGS.map(reading => ({
+      reading,
+      because: doubt.why.charAt(0).toLowerCase() + doubt.why.slice(1),
+      next: doubt.next,
+    })),
+    doubts: [doubt],
+    notes: [],
+  }
+}
+
+/** The archived scan of the baseline is gone. */
+export function recordLost(baseline: BaselineRef, file: string): RecordedComparison {
+  return recordUncompared({
+    kind: 'apart',
+    because: 'baselineLost',
+    baseline,
+    doubt: {
+      code: 'baselineLost',
+      why: `The first scan of this positive, of ${baseline.scannedAt.slice(0, 10)}, is not in the archive any more (${file}), so there is nothing to compare with.`,
+      next: 'bring the file back from a backup, or say `reprint: true` in a sidecar to count growth from this scan on',
+    },
+  })
+}
+
+/**
+ * A comparison as the record keeps it and the limits judge it.
+ * @param remarks sentences about how the baseline was measured again
+ */
+export function recordComparison(
+  comparison: Comparison,
+  baseline: BaselineRef,
+  scannedAt: string,
+  remarks: readonly string[],
+): RecordedComparison {
+  const ref = { id: baseline.id, scannedAt: baseline.scannedAt }
+  if (comparison.outcome === 'notSameFilm')
+    return recordUncompared({
+      kind: 'apart',
+      because: 'notSameFilm',
+      baseline: ref,
+      doubt: {
+        code: 'notSameFilm',
+        why: `This is not the same film as the first scan of this positive, of ${ref.scannedAt.slice(0, 10)}. ${comparison.why}`,
+        next: 'look at the film and its name: scan the right film, or name this one rightly; if the artwork of the positive was changed, say `reprint: true` in a sidecar',
+      },
+    })
+  if (comparison.outcome === 'notCompared')
+    return recordUncompared({
+      kind: 'apart',
+      because: 'notCompared',
+      baseline: ref,
+      doubt: { code: 'notCompared', why: comparison.why, next: comparison.next },
+    })
+  const { readings, notMeasured, placement, looksReprinted } = comparison
+  const { spreadGrowth, ...judged } = readings
+  const notes = [...remarks, ...comparison.notes]
+  if (looksReprinted)
+    notes.push(
+      'The strokes are thinner than on the first scan of this positive, and ink does not creep back: this looks like a new print. If it is, say `reprint: true` in a sidecar, and growth is counted from this scan.',
+    )
+  const days = Math.round((100 * (Date.parse(scannedAt) - Date.parse(ref.scannedAt))) / DAY_MS) / 100
+  return {
+    growth: {
+      baseline: ref,
+      days,
+      ...judged,
+      ...(spreadGrowth === undefined ? {} : { spreadGrowth }),
+      forecast: null,
+      placement,
+      notes,
+    },
+    standing: { kind: 'compared', baseline: ref },
+    readings: judged,
+    notMeasured,
+    doubts: [],
+    notes,
+  }
+}

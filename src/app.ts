@@ -128,7 +128,7 @@ export interface Workspace {
     readonly scanner: string
     readonly tablet: string
     readonly edge: string | null
-    readonly grid?: { readonly scan: string; readonly pitchMm: number } | null
+    readonly grid?: { readonly scan: string; readonly pitchMm: number; readonly pitchExpandedMm?: number } | null
     readonly flats?: readonly string[]
   }): ReturnType<typeof calibrateFromFiles>
   watch(options: WatchWorkspaceOptions): Promise<void>

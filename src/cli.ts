@@ -103,6 +103,10 @@ program
   .option('--grid <scan>', 'a scan of a grid of known pitch at the same setting')
   .option('--grid-pitch <mm>', 'the true pitch of that grid')
   .option(
+    '--grid-pitch-u <mm>',
+    'its expanded uncertainty (k = 2) by its certificate; 0.05 % of the pitch when not told',
+  )
+  .option(
     '--flat <scan>',
     'a scan of the whole bare glass, or of bare film that covers it, at the same setting; again for a denser even film',
     (scan: string, before: string[] = []) => [...before, scan],

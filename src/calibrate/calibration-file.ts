@@ -28,7 +28,9 @@ const pixelSize = z.strictObject({ value: z.number().min(0.9).max(1.1), expanded
 const size = z.strictObject({
   sha256: z.string(),
   dpi,
+  measuredAt: z.iso.datetime().optional(),
   pitchMm: positive,
+  pitchExpandedMm: notNegative.optional(),
   nodes: z.number().int().min(25),
   across: pixelSize,
   along: pixelSize,

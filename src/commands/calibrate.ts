@@ -12,6 +12,7 @@ export interface CalibrateOptions {
   readonly grid?: string
   readonly gridPitch?: string
   readonly flat?: readonly string[]
+  readonly gridPitchU?: string
   readonly json?: boolean
 }
 
@@ -52,6 +53,10 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
         : '  Its sharpness is not known: give --edge with a scan of a razor-straight opaque edge, or widths are at-most readings.',
     )
     if (calibration.size) terminal.say(`  ${sizeWords(calibration.size)}`)
+    else
+      terminal.say(
+        '  The length of its pixels is taken from the resolution, within 0.5 %: give --grid with a scan of a grid of known pitch.',
+      )
     if (calibration.flat) for (const line of flatWords(calibration.flat)) terminal.say(`  ${line}`)
     for (const warning of calibration.warnings) terminal.say(`  Note: ${plain(warning)}`)
     terminal.say(`  Kept in ${file}`)
@@ -65,15 +70,27 @@ export async function calibrateCommand(scan: string, options: CalibrateOptions, 
 /** A pitch of a grid that lies on a flatbed, mm. */
 const PITCH_MM = { least: 0.2, most: 100 }
 
+/** A grid known less well than this tells no more than the resolution does, share of the pitch. */
+const MOST_PITCH_U = 0.01
+
 /** The grid asked for, null for none, or what is wrong with the options. */
-function gridOf({ grid, gridPitch }: CalibrateOptions): { scan: string; pitchMm: number } | null | string {
+function gridOf(
+  options: CalibrateOptions,
+): { scan: string; pitchMm: number; pitchExpandedMm?: number } | null | string {
+  const { grid, gridPitch, gridPitchU } = options
+  if (gridPitchU !== undefined && gridPitch === undefined)
+    return '--grid-pitch-u needs --grid SCAN and --grid-pitch MM: it is the uncertainty of that pitch.'
   if (grid === undefined && gridPitch === undefined) return null
   if (grid === undefined) return '--grid-pitch needs --grid SCAN: the scan of the grid.'
   if (gridPitch === undefined) return '--grid needs --grid-pitch MM: the true distance of its lines or marks.'
   const pitchMm = Number(gridPitch)
   if (!(gridPitch.trim() !== '' && pitchMm >= PITCH_MM.least && pitchMm <= PITCH_MM.most))
     return `--grid-pitch is a number of millimetres, ${PITCH_MM.least} to ${PITCH_MM.most}; got ${plain(gridPitch)}`
-  return { scan: grid, pitchMm }
+  if (gridPitchU === undefined) return { scan: grid, pitchMm }
+  const pitchExpandedMm = Number(gridPitchU)
+  if (!(gridPitchU.trim() !== '' && pitchExpandedMm >= 0 && pitchExpandedMm <= MOST_PITCH_U * pitchMm))
+    return `--grid-pitch-u is a number of millimetres, 0 to ${Number((MOST_PITCH_U * pitchMm).toPrecision(3))} (1 % of the pitch); got ${plain(gridPitchU)}`
+  return { scan: grid, pitchMm, pitchExpandedMm }
 }
 
 function sizeWords({ across, along, squareness, nodes }: GridScale): string {

@@ -29,10 +29,12 @@ export interface EdgeSpread {
   readonly phaseCoverage: number
   /** Greatest departure of the fitted centre line from its chord, um. */
   readonly sagUm: number
+  /** Order of the polynomial that `shifts` are told against: 1, or 2 on an edge that bends. */
+  readonly order: number
   /** Scan lines used, and those left out as dust or damage. */
   readonly lines: number
   readonly linesLeftOut: number
-  /** Shift of each used scan line against the fitted line, um along the normal, with the standard error noise explains. */
+  /** Shift of each used scan line against its straight line or simple bend, not against what follows its wander, um along the normal, with the standard error noise explains. */
   readonly shifts: Float64Array
   readonly shiftErrors: Float64Array
   /** False when the light still changes where the plateau is read: the edge is wider than the room beside it. */
@@ -51,6 +53,8 @@ const FEWEST_LINES = 16
 const PLATEAU_FROM = 0.6
 /** A plateau whose halves differ by more than this share of the change is not flat. */
 const PLATEAU_FLAT_WITHIN = 0.006
+/** A film that bends on the glass does so evenly: what a higher order takes is the edge's own wander. */
+const MOST_BEND_ORDER = 2
 /** A line further off than this many robust deviations is dust or damage. */
 const LINE_OUTLIER = 5
 
@@ -127,11 +131,14 @@ export function superSampleEdge(
   const c = cosine()
   plateaus = readPlateaus(lines, scaled, coefficients, sign, c, reach)
   const bins = bin(lines, scaled, coefficients, sign, c, reach, weights)
+  // A line of higher order may follow slow wander, which is not bend.
+  const simple =
+    order > MOST_BEND_ORDER ? robustFit(scaled, centres, Float64Array.from(weights), MOST_BEND_ORDER) : coefficients
   const used: number[] = []
   const usedErrors: number[] = []
   for (let j = 0; j < n; j++) {
     if (!(weights[j]! > 0 && Number.isFinite(errors[j]!))) continue
-    used.push((centres[j]! - polynomial(coefficients, scaled[j]!)) * sign * c)
+    used.push((centres[j]! - polynomial(simple, scaled[j]!)) * sign * c)
     usedErrors.push(errors[j]!)
   }
   const atEnd = (where: number): PixelPoint => {
@@ -155,6 +162,7 @@ export function superSampleEdge(
     darkNoise: plateaus.darkNoise,
     phaseCoverage: phaseCoverage(bins, (pitchU * c) / BINS_PER_PIXEL),
     sagUm: sag(coefficients) * c,
+    order: Math.min(order, MOST_BEND_ORDER),
     lines: n - leftOut,
     linesLeftOut: leftOut,
     shifts: Float64Array.from(used),

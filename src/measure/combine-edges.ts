@@ -1,23 +1,44 @@
 import { median, robustDeviation } from '../imaging/robust.js'
+import type { LengthDoubts } from '../model/length-doubts.js'
 import type { Bound, Component, Part, Reading } from '../model/reading.js'
+import { expandedUncertainty } from './expanded-uncertainty.js'
 import type { MeasuredEdge } from './measured-edge.js'
+
+/** An error that several edges have in common: what one standard uncertainty of one quantity does to the value of one edge. */
+export interface SharedEffect {
+  /** Line of the budget it goes into. */
+  readonly name: string
+  /** The quantity: effects of one source add up, those of different sources add in squares. */
+  readonly source: string
+  /** Change of the value, um, signed. */
+  readonly effect: number
+  readonly type: 'A' | 'B'
+  readonly input: { readonly standard: number; readonly unit: string }
+  readonly degreesOfFreedom: number | null
+}
 
 /** One edge's value of a width, um. */
 export interface EdgeValue {
   readonly edge: MeasuredEdge
   readonly value: number
-  /** Standard uncertainty that differs from edge to edge. */
-  readonly random: number
-  /** Standard uncertainty shared by all edges (the scanner's width, the solid's net density). */
-  readonly shared: readonly Component[]
+  /** What differs from edge to edge. */
+  readonly own: readonly Component[]
+  readonly shared: readonly SharedEffect[]
   readonly bound: Bound | null
 }
 
-/** The median of n values is this much less certain than their mean (normal values): sqrt(pi / 2). */
+/** The median of n normal values is this much less certain than their mean: sqrt(pi / 2). */
 const MEDIAN_PENALTY = 1.2533
+/** Fewer edges do not tell their own scatter. */
+const FEWEST_FOR_SCATTER = 4
+/** A median absolute deviation is worth this share of the degrees of freedom of a standard deviation (its efficiency, Rousseeuw & Croux, J. Am. Stat. Assoc. 88, 1273, 1993; from memory). */
+const DEVIATION_EFFICIENCY = 0.37
+
+export function ownStandard(v: EdgeValue): number {
+  return Math.hypot(...v.own.map(c => c.standard))
+}
 
 export function edgePart(v: EdgeValue): Part {
-  const shared = v.shared.reduce((sum, c) => sum + c.standard ** 2, 0)
   return {
     id: v.edge.id,
     place: {
@@ -25,9 +46,14 @@ export function edgePart(v: EdgeValue): Part {
       row: (v.edge.spread.from.row + v.edge.spread.to.row) / 2,
     },
     value: v.value,
-    expanded: 2 * Math.sqrt(v.random ** 2 + shared),
+    expanded: expandedUncertainty(edgeBudget(v)).expanded,
     bound: v.bound,
   }
+}
+
+/** Budget of one edge alone. */
+export function edgeBudget(v: EdgeValue): Component[] {
+  return [...v.own, ...sharedComponents([v])]
 }
 
 /**
@@ -39,23 +65,93 @@ export function middleOfEdges(values: readonly EdgeValue[], method: string): Rea
   const bounded = values.filter(v => v.bound !== null)
   const bound = bounded.find(v => v.value >= value)?.bound ?? null
   const used = bound === null ? values.filter(v => v.bound === null) : values
-  const own = median(used.map(v => v.random))
-  // Edges scatter by their own noise and by real differences between them: whichever is larger speaks for the middle one.
-  const scatter = used.length >= 4 ? robustDeviation(used.map(v => v.value)) : 0
-  const random = (Math.max(own, scatter) * (used.length > 2 ? MEDIAN_PENALTY : 1)) / Math.sqrt(used.length)
-  const shared = used[0]!.shared.map((c, k) => ({
-    name: c.name,
-    standard: median(used.map(v => v.shared[k]!.standard)),
-  }))
-  const budget: Component[] = [{ name: 'edges', standard: random }, ...shared]
+  const budget = [scatterOf(used), ...sharedComponents(used)]
   return {
     value,
     unit: 'um',
-    expanded: 2 * Math.sqrt(budget.reduce((sum, c) => sum + c.standard ** 2, 0)),
+    ...expandedUncertainty(budget),
     bound,
     n: values.length,
     parts: values.map(edgePart),
     budget,
     method,
   }
+}
+
+/** Edges scatter by their own noise and by real differences between them: whichever is larger speaks for the middle one. */
+function scatterOf(used: readonly EdgeValue[]): Component {
+  const own = median(used.map(ownStandard))
+  const scatter = used.length >= FEWEST_FOR_SCATTER ? robustDeviation(used.map(v => v.value)) : 0
+  const each = Math.max(own, scatter)
+  const sensitivity = (used.length > 2 ? MEDIAN_PENALTY : 1) / Math.sqrt(used.length)
+  return {
+    name: 'edges',
+    standard: each * sensitivity,
+    type: 'A',
+    input: { standard: each, unit: 'um' },
+    sensitivity,
+    degreesOfFreedom:
+      scatter > own
+        ? Math.max(1, DEVIATION_EFFICIENCY * (used.length - 1))
+        : used.length * median(used.map(v => expandedUncertainty(v.own).degreesOfFreedom ?? MANY)),
+  }
+}
+
+/** Stands for infinite where degrees of freedom are averaged. */
+const MANY = 1e6
+
+/** Shared effects as components of the middle: each source by its mean over the edges, sources of one name in squares. */
+function sharedComponents(used: readonly EdgeValue[]): Component[] {
+  const sources = new Map<string, { of: SharedEffect; sum: number }>()
+  for (const v of used)
+    for (const of of v.shared) {
+      const kept = sources.get(of.source)
+      if (kept === undefined) sources.set(of.source, { of, sum: of.effect })
+      else kept.sum += of.effect
+    }
+  const names = new Map<string, { of: SharedEffect; squares: number; input: number }>()
+  for (const { of, sum } of sources.values()) {
+    const square = (sum / used.length) ** 2
+    const kept = names.get(of.name)
+    if (kept === undefined) names.set(of.name, { of, squares: square, input: of.input.standard })
+    else {
+      kept.squares += square
+      kept.input = Math.max(kept.input, of.input.standard)
+    }
+  }
+  return [...names.values()].map(({ of, squares, input }) => {
+    const standard = Math.sqrt(squares)
+    return {
+      name: of.name,
+      standard,
+      type: of.type,
+      input: { standard: input, unit: of.input.unit },
+      sensitivity: input > 0 ? standard / input : 0,
+      degreesOfFreedom: of.degreesOfFreedom,
+    }
+  })
+}
+
+/** What is not known of the length of a pixel, as effects on a width along one direction. */
+export function sizeEffects(doubts: LengthDoubts, edge: MeasuredEdge, value: number): SharedEffect[] {
+  return doubts[edge.spread.direction].map(({ name, share, type, degreesOfFreedom }) => ({
+    name: name.replace(/, (across|along)$/, ''),
+    source: name,
+    effect: share * value,
+    type,
+    input: { standard: share, unit: '1' },
+    degreesOfFreedom,
+  }))
+}
+
+/** Errors of the light scale as effects on a width. */
+export function scaleEffects(effects: readonly number[]): SharedEffect[] {
+  return effects.map((effect, k) => ({
+    name: 'light scale',
+    source: `light scale ${k}`,
+    effect,
+    type: 'B',
+    input: { standard: Math.abs(effect), unit: 'um' },
+    degreesOfFreedom: null,
+  }))
 }

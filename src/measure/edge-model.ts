@@ -1,21 +1,25 @@
 import type { EdgeSpread } from '../imaging/edge-spread.js'
 import { fitLeastSquares } from '../imaging/fit-least-squares.js'
+import { normalCdf } from '../imaging/normal.js'
 import { type RiseWidth, riseWidth } from '../imaging/rise-width.js'
 import type { LineSpread } from '../model/calibration.js'
-import { filmRise, type InkEdge, lightAt } from './ink-edge.js'
+import { filmRise, type InkEdge } from './ink-edge.js'
 
 /** The ink edge fitted to a seen profile through the scanner's own line spread. */
 export interface FittedEdge {
   readonly ink: InkEdge
-  /** Standard uncertainty of sigma: from the fit, and from what is known of the scanner's width. */
+  /** Standard uncertainty of sigma from the fit. */
   readonly sigmaFit: number
-  readonly sigmaScanner: number
+  /** Change of sigma, um, for a line spread wider by its own width; for a solid denser by 1 D; for light brighter by 1 at each distance. */
+  readonly sigmaPerSpread: number
+  readonly sigmaPerNet: number
+  readonly sigmaPerLight: Float64Array
   /** Model light at the profile's distances. */
   readonly light: Float64Array
   /** Rise width of the fitted edge as the scanner shows it, and of the film alone, um. */
   readonly seenRise: number
   readonly filmRise: number
-  /** Greatest departure of the profile from the model, as a share of the change. */
+  /** Greatest departure of the profile from the model that noise does not explain, as a share of the change. */
   readonly misfit: number
 }
 
@@ -76,13 +80,19 @@ export function pixelNodes(pitchUm: number): SpreadNodes {
 const STEPS_A_SIGMA = 50
 /** Beyond this many sigma the ink edge is flat to a part in 10^13. */
 const FLAT_SIGMAS = 7.5
+/** Share of the ink at each entry of that table: the same for every edge. */
+const INK_SHARES = Float64Array.from({ length: 2 * FLAT_SIGMAS * STEPS_A_SIGMA + 1 }, (_, i) =>
+  normalCdf(FLAT_SIGMAS - i / STEPS_A_SIGMA),
+)
 
 /** Light that the scanner shows of an ink edge at each distance: the film's light convolved with the line spread. */
 export function seenLight(ink: InkEdge, nodes: SpreadNodes, distance: Float64Array, centre: number): Float64Array {
   const step = ink.sigma / STEPS_A_SIGMA
   const size = 2 * FLAT_SIGMAS * STEPS_A_SIGMA + 1
   const film = new Float64Array(size + 1)
-  for (let i = 0; i < size; i++) film[i] = lightAt(ink, i * step - FLAT_SIGMAS * ink.sigma)
+  // As `lightAt`, of a whole table.
+  const decay = -ink.net * Math.LN10
+  for (let i = 0; i < size; i++) film[i] = ink.clear * Math.exp(decay * INK_SHARES[i]!)
   film[size] = film[size - 1]!
   const dark = film[0]!
   const clear = film[size]!
@@ -140,20 +150,89 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes): FittedEdge 
   const fit = run(nodes)
   const ink = inkOf(fit.parameters)
   const light = seenLight(ink, nodes, profile.distance, fit.parameters[0]!)
-  let misfit = 0
-  for (let i = 0; i < light.length; i++) misfit = Math.max(misfit, Math.abs(light[i]! - profile.light[i]!) / change)
-  const scaled = nodes.riseError > 0 ? run(scaleNodes(nodes, 1 + nodes.riseError / nodes.rise)) : fit
+  const response = sigmaResponse(profile, sigma, ink, nodes, fit)
+  const wider = seenLight(ink, scaleNodes(nodes, 1 + WIDER), profile.distance, fit.parameters[0]!)
+  const denser = seenLight({ ...ink, net: ink.net + DENSER }, nodes, profile.distance, fit.parameters[0]!)
+  let perSpread = 0
+  let perNet = 0
+  for (let i = 0; i < light.length; i++) {
+    // What the model gains, the data lack.
+    perSpread -= (response[i]! * (wider[i]! - light[i]!)) / WIDER
+    perNet -= (response[i]! * (denser[i]! - light[i]!)) / DENSER
+  }
   const model: RiseWidth | undefined = riseWidth({ ...profile, light, clear: ink.clear, dark: ink.clear * 10 ** -net })
   return {
     ink,
     // Residuals larger than the noise claims (grain, a shape that is not quite the model's) widen the error.
     sigmaFit: Math.sqrt(Math.max(0, fit.covariance[1]![1]!) * Math.max(1, fit.chiSquare / fit.freedom)),
-    sigmaScanner: Math.abs(inkOf(scaled.parameters).sigma - ink.sigma),
+    sigmaPerSpread: perSpread,
+    sigmaPerNet: perNet,
+    sigmaPerLight: response,
     light,
     seenRise: model?.width ?? seen.width,
     filmRise: filmRise(ink),
-    misfit,
+    misfit: misfitOf(profile, light) / change,
   }
+}
+
+/** Bins averaged for the misfit: a pixel's worth, so that it is not made of noise. */
+const MISFIT_BINS = 8
+/** Standard errors that chance explains at the worst of some hundred places. */
+const MISFIT_SIGMAS = 3.5
+
+function misfitOf(profile: EdgeSpread, light: Float64Array): number {
+  const change = profile.clear - profile.dark
+  let worst = 0
+  for (let from = 0; from + MISFIT_BINS <= light.length; from++) {
+    let off = 0
+    let count = 0
+    let level = 0
+    for (let i = from; i < from + MISFIT_BINS; i++) {
+      off += profile.count[i]! * (light[i]! - profile.light[i]!)
+      level += profile.count[i]! * light[i]!
+      count += profile.count[i]!
+    }
+    const share = Math.min(1, Math.max(0, (level / count - profile.dark) / change))
+    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
+    worst = Math.max(worst, Math.abs(off / count) - (MISFIT_SIGMAS * noise) / Math.sqrt(count))
+  }
+  return worst
+}
+
+/** Steps for the derivatives of the model: share of the line spread's width, D, um, share of sigma and of the clear light. */
+const WIDER = 0.01
+const DENSER = 0.02
+const MOVED_UM = 0.05
+const SHARE = 1e-3
+
+/** Linear response of the fitted sigma to the light of each bin: row of sigma of `(J'WJ)^-1 J'W`. */
+function sigmaResponse(
+  profile: EdgeSpread,
+  error: Float64Array,
+  ink: InkEdge,
+  nodes: SpreadNodes,
+  fit: { readonly parameters: readonly number[]; readonly covariance: readonly (readonly number[])[] },
+): Float64Array {
+  const place = fit.parameters[0]!
+  const at = (edge: InkEdge, centre: number) => seenLight(edge, nodes, profile.distance, centre)
+  const slope = (up: Float64Array, down: Float64Array, step: number) => up.map((value, i) => (value - down[i]!) / step)
+  const dSigma = SHARE * ink.sigma
+  const dClear = SHARE * ink.clear
+  const columns = [
+    slope(at(ink, place + MOVED_UM), at(ink, place - MOVED_UM), 2 * MOVED_UM),
+    slope(
+      at({ ...ink, sigma: ink.sigma + dSigma }, place),
+      at({ ...ink, sigma: ink.sigma - dSigma }, place),
+      2 * dSigma,
+    ),
+    slope(
+      at({ ...ink, clear: ink.clear + dClear }, place),
+      at({ ...ink, clear: ink.clear - dClear }, place),
+      2 * dClear,
+    ),
+  ]
+  const row = fit.covariance[1]!
+  return error.map((own, i) => columns.reduce((sum, column, p) => sum + row[p]! * column[i]!, 0) / own ** 2)
 }
 
 function scaleNodes(nodes: SpreadNodes, scale: number): SpreadNodes {

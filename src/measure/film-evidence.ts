@@ -1,10 +1,12 @@
 import type { StraightEdge } from '../imaging/straight-edges.js'
 import type { ArtworkAlignment, ScannerScale } from '../model/artwork.js'
+import type { LengthDoubts } from '../model/length-doubts.js'
 import type { DensityScan } from '../model/light.js'
 import type { Patch } from '../model/located.js'
 import type { LimitName, NotMeasured, Reading } from '../model/reading.js'
 import { type LeftOutEdge, type MeasuredEdge, measureEdge } from './measured-edge.js'
 import { type PatchCodes, readPatch } from './read-patch.js'
+import { scaleErrors } from './scale-errors.js'
 
 /** Where to measure, as locate/ found it. */
 export interface FilmPlaces {
@@ -30,7 +32,11 @@ export interface FilmEvidence {
   readonly artwork?: { readonly alignment: ArtworkAlignment | null; readonly scale: ScannerScale }
   /** Densities above base between which the fringe lies (ISO 12647-1), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
+  readonly doubts: LengthDoubts
 }
+
+/** For callers that know nothing against the scales. */
+const NO_DOUBTS: LengthDoubts = { across: [], along: [], steps: [] }
 
 /** What one file in measure/ answers: the reading, or why there is none. */
 export type Measured = Reading | NotMeasured
@@ -46,12 +52,14 @@ export function gatherEvidence(
   scan: DensityScan,
   places: FilmPlaces,
   fringeContours: { readonly low: number; readonly high: number },
+  doubts: LengthDoubts = NO_DOUBTS,
 ): FilmEvidence {
+  const errors = scaleErrors(doubts.steps)
   const read = (patch: Patch): ReadPatch => ({ ...patch, codes: readPatch(scan.scan, patch.rect) })
   const edges: MeasuredEdge[] = []
   const leftOut: LeftOutEdge[] = []
   for (const edge of places.edges) {
-    const measured = measureEdge(scan, edge, `edge-${edges.length + 1}`)
+    const measured = measureEdge(scan, edge, `edge-${edges.length + 1}`, errors)
     if ('because' in measured) leftOut.push(measured)
     else edges.push(measured)
   }
@@ -63,5 +71,6 @@ export function gatherEvidence(
     edges,
     leftOut,
     fringeContours,
+    doubts,
   }
 }

@@ -6,9 +6,6 @@ import { NO_EDGE_NEXT, noEdgeBecause } from './rise-width.js'
 
 export const FRINGE_WIDTH_METHOD = 'fringeWidth@1'
 
-/** Beyond the scanner's deepest density the net density of an edge is known only this well, D (one sigma). */
-const DEEP_NET_ERROR = 0.3
-
 /**
  * Distance between the density contours at 10 and 90 % of the least core density asked of the process, above base
  * (ISO 12647-1: fringe width). um, 0 upward. Taken from the ink model, since the contours cannot be read off the blurred scan;
@@ -17,27 +14,34 @@ const DEEP_NET_ERROR = 0.3
 export function measureFringeWidth(film: FilmEvidence): Measured {
   if (film.edges.length === 0) return notMeasured('fringeWidth', noEdgeBecause(film), NO_EDGE_NEXT)
   const { low, high } = film.fringeContours
-  const deepest = film.scan.light.deepest
   const values: EdgeValue[] = []
   let deepestNet = 0
   for (const edge of film.edges) {
     const ink = edge.fit.ink
     deepestNet = Math.max(deepestNet, ink.net)
     if (!(ink.net > high * 1.02)) continue
-    const spread = inkSpreadOf(edge)
+    const spread = inkSpreadOf(edge, film.doubts)
     const width = (e: InkEdge) => contourAt(e, low) - contourAt(e, high)
     const value = width({ ...ink, sigma: spread.value })
-    const netError = deepest !== null && ink.net > deepest ? DEEP_NET_ERROR : 0.02
+    const perSigma = value / spread.value
+    const { netError } = edge
+    // The solid's density moves sigma in the fit, and the contours on the edge.
     const less = Math.max(high * 1.01, ink.net - netError)
-    const net = Math.abs(width({ ...ink, sigma: spread.value, net: less }) - value)
+    const more = ink.net + netError
+    const moved = (net: number) => width({ ...ink, sigma: spread.value, net })
+    const perNet = more > less ? (moved(more) - moved(less)) / (more - less) : 0
     values.push({
       edge,
       value,
-      random: (spread.random / spread.value) * value,
-      shared: [
-        { name: 'scanner', standard: (spread.shared[0]!.standard / spread.value) * value },
-        { name: 'net density', standard: net },
-      ],
+      own: spread.own.map(c => ({
+        ...c,
+        standard: c.standard * perSigma,
+        sensitivity: (c.sensitivity ?? 1) * perSigma,
+      })),
+      shared: spread.shared.map(s => ({
+        ...s,
+        effect: s.effect * perSigma + (s.source === 'solid density' ? perNet * netError : 0),
+      })),
       bound: spread.bound,
     })
   }

@@ -4,6 +4,7 @@ import { type RiseWidth, riseWidth } from '../imaging/rise-width.js'
 import type { StraightEdge } from '../imaging/straight-edges.js'
 import type { DensityScan } from '../model/light.js'
 import { type FittedEdge, fitInkEdge, pixelNodes, type SpreadNodes, spreadNodes } from './edge-model.js'
+import type { ScaleError } from './scale-errors.js'
 
 /** One edge of the artwork with everything the edge readings need. */
 export interface MeasuredEdge {
@@ -17,11 +18,17 @@ export interface MeasuredEdge {
   /** Rise width of the film alone, um, or the most it can be when `filmRiseBound`. */
   readonly filmRise: number
   readonly filmRiseBound: 'atMost' | null
-  /** Standard uncertainties, um: `random` differs from edge to edge, `scanner` is common to all. */
-  readonly random: number
-  readonly scannerShare: number
-  /** What a profile not of the model's shape adds, um of seen width (part of `random`). */
+  /** How much the film's width grows with the seen one, and how much it shrinks with the scanner's own. */
+  readonly perSeen: number
+  readonly perScanner: number
+  /** Standard uncertainties of the seen width that differ from edge to edge, um: noise, method, and a profile not of the model's shape. */
+  readonly noise: number
+  readonly method: number
   readonly shape: number
+  /** What each error of the light scale does to the film's rise width and to sigma, um (one standard uncertainty, signed). */
+  readonly scaleEffects: { readonly rise: readonly number[]; readonly sigma: readonly number[] }
+  /** Standard uncertainty of the solid's density above base, D. */
+  readonly netError: number
 }
 
 export interface LeftOutEdge {
@@ -36,8 +43,8 @@ const REACH_DARK_UM = 800
 /** When the scanner's spread is known in the other direction only, it may differ by this share of its rise width (one sigma). */
 const OTHER_DIRECTION = 0.06
 /** What quarter-pixel binning, tilt and interpolation leave, as a share of the seen width and in um (from the truth tests). */
-const METHOD_SHARE = 0.004
-const METHOD_UM = 0.15
+const METHOD_SHARE = 0.001
+const METHOD_UM = 0.05
 /** Below this share of sub-pixel phases next to the edge, the crossings are taken from the fitted model. */
 const LEAST_COVERAGE = 0.8
 /** Misfit that noise and binning leave on an edge of the model's shape (from the truth tests). */
@@ -53,7 +60,12 @@ const STRAIGHT_UM = 12
  * (`film^2 = seen^2 - (modelSeen^2 - modelFilm^2)`): for Gaussian edges this is the usual quadrature, and it stays right for ink,
  * whose edge in light is not Gaussian. The reading itself remains model-free.
  */
-export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): MeasuredEdge | LeftOutEdge {
+export function measureEdge(
+  scan: DensityScan,
+  edge: StraightEdge,
+  id: string,
+  errors: readonly ScaleError[] = [],
+): MeasuredEdge | LeftOutEdge {
   const left = (because: string): LeftOutEdge => ({ from: edge.from, to: edge.to, because })
   const field = lightField(scan.scan, filmTable(scan, edge), scan.umPerPixel)
   const pitch = edge.direction === 'across' ? scan.umPerPixel.across : scan.umPerPixel.along
@@ -80,25 +92,113 @@ export function measureEdge(scan: DensityScan, edge: StraightEdge, id: string): 
   const divisor = Math.max(filmRise, 0.35 * seen.width)
   // A profile that is not of the model's shape leaves the scanner's share, or the line it was projected along, in doubt.
   const shape = (Math.max(0, fit.misfit - USUAL_MISFIT) * seen.width) / PROFILE_SLOPE
-  const random =
-    Math.hypot(seen.standard, METHOD_SHARE * seen.width + METHOD_UM, shape, bridging) * (seen.width / divisor)
-  const scannerShare = nodes.riseError * (nodes.rise / divisor)
-  const base = { id, spread, seen, fit, scanner: nodes, scannerKnown: known, random, scannerShare, shape }
-  if (!known) {
-    return { ...base, filmRise: seen.width + 2 * seen.standard, filmRiseBound: 'atMost' }
+  const noise = Math.hypot(seen.standard, bridging)
+  const method = METHOD_SHARE * seen.width + METHOD_UM
+  const perSeen = seen.width / divisor
+  const perScanner = nodes.rise / divisor
+  const scaleEffects = effectsOfScale(errors, spread, seen, fit, nodes, perSeen, perScanner)
+  const base = {
+    id,
+    spread,
+    seen,
+    fit,
+    scanner: nodes,
+    scannerKnown: known,
+    perSeen,
+    perScanner,
+    noise,
+    method,
+    shape,
+    scaleEffects,
+    netError: netError(scan, spread),
   }
-  const u = Math.hypot(random, scannerShare)
+  const seenError = Math.hypot(noise, method, shape, ...scaleEffects.rise.map(effect => effect / perSeen))
+  if (!known) return { ...base, filmRise: seen.width + 2 * seenError, filmRiseBound: 'atMost' }
+  const u = Math.hypot(seenError * perSeen, nodes.riseError * perScanner)
   // Within U of the scanner's own width the film's share is not told apart from none.
-  const least = seen.width - 2 * Math.hypot(seen.standard, METHOD_SHARE * seen.width + METHOD_UM)
+  const least = seen.width - 2 * seenError
   if (!(least > nodes.rise + 2 * nodes.riseError) || !(filmRise > 2 * u))
     return {
       ...base,
       filmRise: Math.sqrt(
-        Math.max((seen.width + 2 * seen.standard) ** 2 - Math.max(0, nodes.rise - 2 * nodes.riseError) ** 2, 1),
+        Math.max((seen.width + 2 * seenError) ** 2 - Math.max(0, nodes.rise - 2 * nodes.riseError) ** 2, 1),
       ),
       filmRiseBound: 'atMost',
     }
   return { ...base, filmRise, filmRiseBound: null }
+}
+
+/** Slope of a unit Gaussian edge at its 10 and 90 % crossings, per sigma, and its rise width in sigmas. */
+const GAUSSIAN_SLOPE = 0.175498
+const GAUSSIAN_RISE = 2.563103
+
+/**
+ * First-order effect of each error of the light scale. A crossing at level l of the change moves by (d clear + ... - d light) / slope; the knife
+ * edge, from open light to none, was read on the same scale, so that its error is taken off again.
+ */
+function effectsOfScale(
+  errors: readonly ScaleError[],
+  spread: EdgeSpread,
+  seen: RiseWidth,
+  fit: FittedEdge,
+  nodes: SpreadNodes,
+  perSeen: number,
+  perScanner: number,
+): MeasuredEdge['scaleEffects'] {
+  const { clear, dark } = spread
+  const change = clear - dark
+  const slope10 = slopeAt(spread.distance, fit.light, seen.at10, 0.08 * seen.width)
+  const slope90 = slopeAt(spread.distance, fit.light, seen.at90, 0.08 * seen.width)
+  const knifeSlope = (GAUSSIAN_SLOPE * GAUSSIAN_RISE) / nodes.rise
+  const rise: number[] = []
+  const sigma: number[] = []
+  for (const error of errors) {
+    const moved = (level: number, slope: number) =>
+      slope > 0 ? (error(dark) + level * (error(clear) - error(dark)) - error(dark + level * change)) / slope : 0
+    const seenMove = moved(0.9, slope90) - moved(0.1, slope10)
+    const knifeMove = (0.9 * error(1) - error(0.9) - (0.1 * error(1) - error(0.1))) / knifeSlope
+    rise.push(perSeen * seenMove - perScanner * knifeMove)
+    let ink = fit.sigmaPerSpread * (knifeMove / nodes.rise)
+    for (let i = 0; i < fit.light.length; i++) ink += fit.sigmaPerLight[i]! * error(fit.light[i]!)
+    sigma.push(ink)
+  }
+  return { rise, sigma }
+}
+
+/** Slope of a smooth table near a place, over `half` to either side. */
+function slopeAt(x: Float64Array, y: Float64Array, at: number, half: number): number {
+  let n = 0
+  let sx = 0
+  let sy = 0
+  let sxx = 0
+  let sxy = 0
+  let reach = half
+  while (n < 4 && reach < 100 * half) {
+    n = sx = sy = sxx = sxy = 0
+    for (let i = 0; i < x.length; i++) {
+      const t = x[i]! - at
+      if (!(Math.abs(t) <= reach)) continue
+      n++
+      sx += t
+      sy += y[i]!
+      sxx += t * t
+      sxy += t * y[i]!
+    }
+    reach *= 1.5
+  }
+  return (n * sxy - sx * sy) / (n * sxx - sx * sx)
+}
+
+/** Beyond the scanner's deepest density the density of a solid is known only this well, D (one sigma). */
+const DEEP_ERROR = 0.3
+
+function netError(scan: DensityScan, spread: EdgeSpread): number {
+  if (!scan.light.calibrated) return DEEP_ERROR
+  const error = (light: number) => {
+    const { bound, standard } = scan.light.density(scan.light.code(light), 0)
+    return bound === null ? standard : Math.max(standard, DEEP_ERROR)
+  }
+  return Math.hypot(spread.dark > 0 ? error(spread.dark) : DEEP_ERROR, error(spread.clear))
 }
 
 /** Light of the film near an edge: flare is even over an edge's width and is taken out of every pixel alike. */

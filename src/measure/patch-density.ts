@@ -1,15 +1,28 @@
 import type { PixelPoint } from '../model/geometry.js'
 import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Part, Reading } from '../model/reading.js'
+import { densityBudget } from './density-budget.js'
+import { expandedUncertainty } from './expanded-uncertainty.js'
 import type { ReadPatch } from './film-evidence.js'
 
 /** Density of one patch: its mean code mapped once (ISO 5-1: D = -log10 T), flare taken out by the light round it. */
 export function patchDensity(scan: DensityScan, patch: ReadPatch): DensityEstimate {
-  return scan.light.density(patch.codes.mean, patch.codes.error, patchSurround(scan, patch), [patchPlace(patch)])
+  const { mean, error, degreesOfFreedom } = patch.codes
+  const estimate = scan.light.density(mean, error, patchSurround(scan, patch), [patchPlace(patch)])
+  return withSources(estimate, error, degreesOfFreedom)
 }
 
 function patchPlace({ rect }: ReadPatch): PixelPoint {
   return { column: rect.column + rect.width / 2, row: rect.row + rect.height / 2 }
+}
+
+/** The estimate with each component's own quantity, sensitivity and degrees of freedom. */
+function withSources(estimate: DensityEstimate, codeError: number, freedom: number): DensityEstimate {
+  const noise = estimate.budget.find(c => c.name === 'noise')?.standard ?? 0
+  return {
+    ...estimate,
+    budget: densityBudget(estimate.budget, codeError > 0 ? noise / codeError : 0, freedom),
+  }
 }
 
 function patchSurround(scan: DensityScan, patch: ReadPatch): number | undefined {
@@ -24,7 +37,7 @@ export function patchPart(scan: DensityScan, patch: ReadPatch): Part {
     id: patch.id,
     place: patchPlace(patch),
     value: density.density,
-    expanded: 2 * density.standard,
+    expanded: expandedUncertainty(density.budget).expanded,
     bound: density.bound,
   }
 }
@@ -33,7 +46,7 @@ export function densityReading(density: DensityEstimate, n: number, parts: reado
   return {
     value: density.density,
     unit: 'D',
-    expanded: 2 * density.standard,
+    ...expandedUncertainty(density.budget),
     bound: density.bound,
     n,
     parts,
@@ -57,7 +70,8 @@ export function areaDensities(scan: DensityScan, patches: readonly ReadPatch[]):
     const surround = around.includes(undefined)
       ? undefined
       : around.reduce((sum: number, s) => sum + s!, 0) / list.length
-    return scan.light.density(mean, error, surround, list.map(patchPlace))
+    const freedom = list.reduce((sum, p) => sum + p.codes.degreesOfFreedom, 0)
+    return withSources(scan.light.density(mean, error, surround, list.map(patchPlace)), error, freedom)
   })
 }
 

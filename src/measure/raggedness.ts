@@ -1,42 +1,125 @@
-import { type EdgeValue, middleOfEdges } from './combine-edges.js'
+import type { LengthDoubts } from '../model/length-doubts.js'
+import { type EdgeValue, middleOfEdges, type SharedEffect, sizeEffects } from './combine-edges.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import type { MeasuredEdge } from './measured-edge.js'
 import { NO_EDGE_NEXT, noEdgeBecause } from './rise-width.js'
 
 export const RAGGEDNESS_METHOD = 'raggedness@1'
 
-function raggednessOf(edge: MeasuredEdge): EdgeValue {
-  const { shifts, shiftErrors } = edge.spread
+/** Wander beyond this many lags is taken for chance, share of the lines. */
+const MOST_LAGS = 0.2
+/** The noise that pixels leave in a contour point is itself known to this share of its variance. */
+const NOISE_KNOWN = 0.1
+/** A line that follows more than this of the wander leaves nothing to tell it by. */
+const MOST_FOLLOWED = 0.8
+/** Autocovariance that swings back this far is a wave's, share of the variance. */
+const REGULAR = -0.5
+/** What the scanner hides of fine wander is corrected to first order; the correction is good to this share. */
+const HIDDEN_KNOWN = 0.5
+
+interface Wander {
+  /** Variance of the contour, noise taken out, um^2. */
+  readonly variance: number
+  /** Its standard error from so few independent stretches, and from the noise, um^2. */
+  readonly chance: number
+  readonly noise: number
+  /** Part of it that was added for what the scanner hides, um^2. */
+  readonly hidden: number
+  /** What the fitted line may have followed, one standard uncertainty, um^2. */
+  readonly followed: number
+  readonly degreesOfFreedom: number
+}
+
+/**
+ * Variance of the contour about its line. Neighbouring points wander together: the standard error counts that by Bartlett's formula
+ * `2/n sum of squared autocovariances` (J. R. Stat. Soc. Suppl. 8, 27, 1946; from memory), and so does what the fitted line takes of it.
+ */
+function wanderOf(edge: MeasuredEdge): Wander {
+  const { shifts, shiftErrors, order, lengthUm } = edge.spread
   const n = shifts.length
-  let seen = 0
   let noise = 0
-  for (let i = 0; i < n; i++) {
-    seen += shifts[i]! ** 2
-    noise += shiftErrors[i]! ** 2
+  for (let i = 0; i < n; i++) noise += shiftErrors[i]! ** 2
+  noise /= Math.max(1, n)
+  const lags = Math.max(1, Math.floor(MOST_LAGS * n))
+  const covariance = Array.from({ length: lags + 1 }, (_, lag) => {
+    let sum = 0
+    for (let i = 0; i + lag < n; i++) sum += shifts[i]! * shifts[i + lag]!
+    return sum / Math.max(1, n)
+  })
+  const seen = covariance[0]!
+  const own = Math.max(0, seen - noise)
+  let squares = seen ** 2
+  let likeness = own > 0 ? 1 : 0
+  // The first lag without likeness ends it; what follows is chance.
+  for (let lag = 1; lag <= lags && covariance[lag]! > 0; lag++) {
+    const alike = Math.min(covariance[lag]!, own)
+    squares += 2 * alike ** 2
+    if (own > 0) likeness += (2 * alike) / own
   }
-  seen /= Math.max(1, n - 2)
-  noise /= n
-  const left = seen - noise
-  // Standard error of a variance of n values; the noise estimate itself is held good to a tenth.
-  const error = Math.hypot(seen * Math.sqrt(2 / Math.max(1, n - 2)), 0.1 * noise) + 1e-6
-  const value = Math.sqrt(Math.max(left, 0))
-  if (!(left > 2 * error))
-    return {
-      edge,
-      value: Math.sqrt(Math.max(left, 0) + 2 * error),
-      random: Math.sqrt(error) / 2,
-      shared: [],
-      bound: 'atMost',
-    }
-  return { edge, value, random: error / (2 * value), shared: [], bound: null }
+  // The fitted line follows part of slow wander: from nothing to a stretch of likeness for each of its constants. A regular wave it passes by.
+  const regular = Math.min(...covariance) < REGULAR * own
+  const most = regular ? 0 : Math.min(MOST_FOLLOWED, ((order + 1) * likeness) / Math.max(1, n))
+  const kept = 1 - most / 2
+  // Blur along the edge takes sigma^2 times the mean square of the slope, to first order.
+  const pitch = lengthUm / Math.max(1, n - 1)
+  const slope2 = own > 0 ? (2 * Math.max(0, own - covariance[1]!)) / pitch ** 2 : 0
+  const hidden = Math.min(own, (edge.scanner.rise / 2.563) ** 2 * slope2)
+  const variance = (own + hidden) / kept
+  const chance = Math.sqrt((2 / n) * squares) / kept
+  return {
+    variance,
+    chance,
+    noise: (NOISE_KNOWN * noise) / kept,
+    hidden: hidden / kept,
+    followed: ((variance / kept) * (most / 2)) / Math.sqrt(3),
+    degreesOfFreedom: Math.max(1, 2 * (seen / kept / Math.max(chance, 1e-12)) ** 2),
+  }
+}
+
+function raggednessOf(edge: MeasuredEdge, doubts: LengthDoubts): EdgeValue {
+  const wander = wanderOf(edge)
+  const error = Math.hypot(wander.chance, wander.noise, HIDDEN_KNOWN * wander.hidden, wander.followed) + 1e-6
+  const hiddenBound = !(wander.variance > 2 * error)
+  const value = Math.sqrt(hiddenBound ? wander.variance + 2 * error : wander.variance)
+  const sensitivity = 1 / (2 * value)
+  const own = (name: string, type: 'A' | 'B', standard: number, degreesOfFreedom: number | null) => ({
+    name,
+    standard: standard * sensitivity,
+    type,
+    input: { standard, unit: 'um2' },
+    sensitivity,
+    degreesOfFreedom,
+  })
+  const common = (name: string, standard: number): SharedEffect => ({
+    name,
+    source: name,
+    effect: standard * sensitivity,
+    type: 'B',
+    input: { standard, unit: 'um2' },
+    degreesOfFreedom: null,
+  })
+  return {
+    edge,
+    value,
+    own: [own('length of edge', 'A', wander.chance, wander.degreesOfFreedom), own('noise', 'B', wander.noise, null)],
+    shared: [
+      common('wander finer than the scanner shows', HIDDEN_KNOWN * wander.hidden),
+      common('wander that the line follows', wander.followed),
+      ...sizeEffects(doubts, edge, value),
+    ],
+    bound: hiddenBound ? 'atMost' : null,
+  }
 }
 
 /**
  * How far the edge's 60 % contour wanders from its straight line, rms (ISO/IEC 13660 manner), pixel noise taken out; the middle one
  * of all edges. um, 0 upward; `atMost` when noise hides it. One contour point a scan line, each from the light around the contour.
- * The scanner's blur hides wandering finer than its own spread. Assumes a straight edge; damaged lines are left out.
+ * The scanner's blur hides wandering finer than its own spread: what it takes of the rest is put back to first order. Assumes a straight edge; damaged lines are left out.
  */
 export function measureRaggedness(film: FilmEvidence): Measured {
   if (film.edges.length === 0) return notMeasured('raggedness', noEdgeBecause(film), NO_EDGE_NEXT)
-  return middleOfEdges(film.edges.map(raggednessOf), RAGGEDNESS_METHOD)
+  return middleOfEdges(
+    film.edges.map(edge => raggednessOf(edge, film.doubts)),
+    RAGGEDNESS_METHOD,
+  )
 }

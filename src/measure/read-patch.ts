@@ -6,6 +6,8 @@ export interface PatchCodes {
   readonly mean: number
   /** Standard error of the mean from block means, so that correlated neighbours are not counted as independent. */
   readonly error: number
+  /** Degrees of freedom of that error: blocks less one. */
+  readonly degreesOfFreedom: number
   readonly pixelNoise: number
 }
 
@@ -48,5 +50,10 @@ export function readPatch(scan: OpenScan, rect: PixelRect): PatchCodes {
   let variance = 0
   for (const s of sums) variance += (s - mean) ** 2
   const error = sums.length > 1 ? Math.sqrt(variance / (sums.length - 1) / sums.length) : noise
-  return { mean, error, pixelNoise: Math.sqrt(squares / Math.max(1, used)) }
+  return {
+    mean,
+    error,
+    degreesOfFreedom: Math.max(1, sums.length - 1),
+    pixelNoise: Math.sqrt(squares / Math.max(1, used)),
+  }
 }

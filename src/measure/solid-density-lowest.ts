@@ -1,3 +1,4 @@
+import { choiceOfExtreme } from './choice-of-extreme.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import { densityReading, patchDensity, patchPart } from './patch-density.js'
 
@@ -19,8 +20,15 @@ export function measureSolidDensityLowest(film: FilmEvidence): Measured {
   const all = candidates.map(patch => ({ patch, density: patchDensity(film.scan, patch) }))
   // By what is known of each: of places too deep to tell, the lowest is only as deep as the least of their bounds.
   const lightest = all.reduce((best, one) => (one.density.density < best.density.density ? one : best))
+  const noise = lightest.density.budget.find(c => c.name === 'noise')?.standard ?? 0
+  const choice = choiceOfExtreme(
+    all.map(one => one.density.density),
+    lightest.density.density,
+    noise,
+    'D',
+  )
   return densityReading(
-    lightest.density,
+    { ...lightest.density, budget: [...lightest.density.budget, choice] },
     candidates.length,
     [patchPart(film.scan, lightest.patch)],
     SOLID_DENSITY_LOWEST_METHOD,

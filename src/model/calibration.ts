@@ -69,6 +69,8 @@ export interface Expanded {
 export interface GridScale {
   /** Pitch as told, mm, and nodes used. */
   readonly pitchMm: number
+  /** Expanded uncertainty (k = 2) of the pitch itself, mm; absent in calibrations made before it was asked. */
+  readonly pitchExpandedMm?: number | undefined
   readonly nodes: number
   /** True length of a pixel over the one the resolution says, along a row and down the columns. */
   readonly across: Expanded
@@ -170,7 +172,14 @@ export interface Calibration {
     readonly along: LineSpread | null
   } | null
   /** Grid of known pitch; null or absent when no grid scan was given. Lengths then come from the file's resolution. */
-  readonly size?: (GridScale & { readonly sha256: string; readonly dpi: Dpi }) | null
+  readonly size?:
+    | (GridScale & {
+        readonly sha256: string
+        readonly dpi: Dpi
+        /** When, ISO 8601: a later calibration without a grid carries the size over. Absent in those made before that was kept. */
+        readonly measuredAt?: string | undefined
+      })
+    | null
   /**
    * Flare measured on an opaque area, taken out of every reading by the light round it; null or absent when none could be measured: then
    * `flareRemainder` in the budget. With flare the knots are effective densities: what the scanner sees of a step, glare included.

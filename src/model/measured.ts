@@ -56,6 +56,8 @@ export interface MeasuredScan {
   readonly header: ScanHeader
   /** The dpi used for all lengths and who said so. */
   readonly dpi: { readonly across: number; readonly along: number; readonly from: 'file' | 'sidecar' | 'site' }
+  /** Length of a pixel that all lengths were taken with; absent in what earlier versions measured: then as the dpi says. */
+  readonly umPerPixel?: { readonly across: number; readonly along: number }
   /** Whether densities are calibrated, or `code density` only. */
   readonly response: 'calibrated' | 'unknown'
   readonly readings: Readonly<Partial<Record<ReadingName, Reading>>>

@@ -134,10 +134,22 @@ export const LATER_READINGS = {
 export type LaterReadingName = keyof typeof LATER_READINGS
 export type LimitName = ReadingName | LaterReadingName
 
-/** One component of an uncertainty budget (JCGM 100:2008, 5.1): standard uncertainty in the unit of the reading. */
+/**
+ * One component of an uncertainty budget (JCGM 100:2008, 5.1): a quantity that is not known exactly, and what that does to the reading.
+ * What is optional is absent in records of earlier versions.
+ */
 export interface Component {
   readonly name: string
+  /** Contribution to the reading's combined standard uncertainty, unit of the reading: |sensitivity| x standard uncertainty of the quantity. */
   readonly standard: number
+  /** `A`: from the scatter of repeated readings; `B`: from what is stated or held of the quantity (JCGM 100:2008, 4.2 and 4.3). */
+  readonly type?: 'A' | 'B'
+  /** Standard uncertainty of the quantity, in its own unit (`1` for a share). */
+  readonly input?: { readonly standard: number; readonly unit: string }
+  /** How much the reading changes with one unit of the quantity: unit of the reading over that of the quantity. */
+  readonly sensitivity?: number
+  /** Null: infinite, as for a type B whose own uncertainty is not in doubt (JCGM 100:2008, G.4.3). */
+  readonly degreesOfFreedom?: number | null
 }
 
 /** One patch or edge behind a reading. */
@@ -154,8 +166,16 @@ export interface Part {
 export interface Reading {
   readonly value: number
   readonly unit: Unit
-  /** Expanded uncertainty U, k = 2. For a bound: how well the bound itself is known. */
+  /**
+   * Expanded uncertainty U = `coverageFactor` x combined standard uncertainty: covers the truth 95 times in 100. k = 2, or Student's t where few
+   * degrees of freedom ask for more. For a bound: how well the bound itself is known.
+   */
   readonly expanded: number
+  /** Combined standard uncertainty; absent in records of earlier versions, as are the next two. */
+  readonly standard?: number
+  /** Effective degrees of freedom (Welch-Satterthwaite); null: infinite. */
+  readonly degreesOfFreedom?: number | null
+  readonly coverageFactor?: number
   readonly bound: Bound | null
   /** How many patches or edges it was taken from. */
   readonly n: number

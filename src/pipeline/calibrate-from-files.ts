@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises'
-import { basename } from 'node:path'
+import { basename, join } from 'node:path'
 import { calibrateScanner } from '../calibrate/calibrate-scanner.js'
-import { writeCalibration } from '../calibrate/calibration-file.js'
+import { calibrationFileName, readCalibration, writeCalibration } from '../calibrate/calibration-file.js'
 import {
   type Certificate,
   certificateText,
@@ -10,7 +10,7 @@ import {
   parseCertificate,
 } from '../calibrate/certificate.js'
 import type { FlatScan } from '../calibrate/flat-field.js'
-import { withPixelSize } from '../calibrate/pixel-size.js'
+import { withEarlierSize, withPixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
 import type { Calibration } from '../model/calibration.js'
 import { ProblemError } from '../model/problem.js'
@@ -29,7 +29,7 @@ export interface CalibrationTask {
   /** Scans of the bare glass, or of even films on it, at the same setting. */
   readonly flats?: readonly string[]
   /** Scan of a grid of known pitch at the same setting. */
-  readonly grid?: { readonly scan: string; readonly pitchMm: number } | null
+  readonly grid?: { readonly scan: string; readonly pitchMm: number; readonly pitchExpandedMm?: number } | null
   readonly site: SiteSettings
   /** The workspace's `scanners/`. */
   readonly scanners: string
@@ -84,20 +84,30 @@ export async function calibrateFromFiles(
   }
 }
 
-/** The calibration with the pixel size of the task's grid scan, if it has one. */
+/** The calibration with the pixel size of the task's grid scan; without one, with that of the calibration it replaces. */
 async function withGrid(
   calibration: Calibration,
-  { grid, site, temporary }: CalibrationTask,
+  { grid, site, temporary, scanners }: CalibrationTask,
   siteDpi: number | undefined,
 ): Promise<Calibration> {
-  if (grid === undefined || grid === null) return calibration
+  if (grid === undefined || grid === null) return withEarlierSize(calibration, await replacedBy(calibration, scanners))
   const { sha256 } = await hashFile(grid.scan)
   const scan = await openScan(grid.scan, { channel: site.channel, tempDir: temporary })
   try {
     const told = scan.header.dpi === null ? siteDpi : undefined
-    return withPixelSize(calibration, { scan, sha256, pitchMm: grid.pitchMm }, told)
+    return withPixelSize(calibration, { ...grid, scan, sha256 }, told)
   } finally {
     scan.close()
+  }
+}
+
+/** The calibration of the same scanner and setting that stands until now; null when there is none that can be read. */
+async function replacedBy(calibration: Calibration, scanners: string): Promise<Calibration | null> {
+  try {
+    return await readCalibration(join(scanners, calibrationFileName(calibration)))
+  } catch (error) {
+    if (error instanceof ProblemError) return null
+    throw error
   }
 }
 

@@ -18,6 +18,7 @@ import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
 import type { Calibration, LineSpread } from '../model/calibration.js'
 import { UM_PER_INCH } from '../model/geometry.js'
 import type { BaselineRequest, Comparison } from '../model/growth.js'
+import type { LengthDoubts } from '../model/length-doubts.js'
 import type { DensityScan, LightScale } from '../model/light.js'
 import type { Doubt, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
@@ -31,11 +32,17 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
   const looked = await lookOver(request, options.tempDir)
   try {
     const { scan, dpi, fused, drift, located, glassNotes } = looked
-    const film = gatherEvidence(located.scan, { ...located.patches, edges: located.edges }, request.fringeContours)
+    const film = gatherEvidence(
+      located.scan,
+      { ...located.patches, edges: located.edges },
+      request.fringeContours,
+      lengthDoubts(request, dpi),
+    )
     const measured = measureFilm(film)
     return {
       header: scan.header,
       dpi,
+      umPerPixel: located.scan.umPerPixel,
       response: located.scan.light.calibrated ? 'calibrated' : 'unknown',
       readings: measured.readings,
       notMeasured: measured.notMeasured,
@@ -180,6 +187,15 @@ function densityScan(scan: OpenScan, dpi: MeasuredScan['dpi'], request: MeasureR
   }
 }
 
+/** What is not known of the scales on which edges are read. */
+function lengthDoubts({ calibration }: MeasureRequest, dpi: MeasuredScan['dpi']): LengthDoubts {
+  const steps = (calibration?.steps ?? []).filter(step => step.trusted)
+  return {
+    ...pixelSize(calibration, dpi).doubts,
+    steps: steps.map(({ density, expanded }) => ({ density, standard: expanded / 2 })),
+  }
+}
+
 /** The calibration's scale with its line spread as it would be at this scan's dpi. */
 function scaleAtDpi(calibration: Calibration, dpi: MeasuredScan['dpi']): LightScale {
   const scale = lightScale(calibration)
@@ -187,7 +203,19 @@ function scaleAtDpi(calibration: Calibration, dpi: MeasuredScan['dpi']): LightSc
   if (edge === undefined) return scale
   const moved = (spread: LineSpread | null, from: number, to: number) =>
     spread === null ? null : spreadAtPitch(spread, UM_PER_INCH / from, UM_PER_INCH / to)
-  const { across, along } = scale.lineSpread
+  // The knife edge was read with pixels as long as the resolution says; its lengths are the film's.
+  const sized = (spread: LineSpread | null, share: number) =>
+    spread === null
+      ? null
+      : {
+          ...spread,
+          riseWidth: spread.riseWidth * share,
+          riseWidthExpanded: spread.riseWidthExpanded * share,
+          stepUm: spread.stepUm * share,
+        }
+  const { umPerPixel } = pixelSize(calibration, dpi)
+  const across = sized(scale.lineSpread.across, (umPerPixel.across * dpi.across) / UM_PER_INCH)
+  const along = sized(scale.lineSpread.along, (umPerPixel.along * dpi.along) / UM_PER_INCH)
   return {
     ...scale,
     lineSpread: { across: moved(across, edge.across, dpi.across), along: moved(along, edge.along, dpi.along) },

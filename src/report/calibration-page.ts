@@ -246,7 +246,7 @@ function sizeView({ size, scan }: Calibration) {
       { name: 'Nodes off an even grid', value: `${(1000 * size.residualMm).toFixed(1)} µm (rms)` },
       {
         name: 'Grid',
-        value: `${size.nodes} nodes of ${size.pitchMm} mm pitch, turned by ${signed(size.turn, 2)} degrees`,
+        value: `${size.nodes} nodes of ${size.pitchMm}${size.pitchExpandedMm === undefined ? '' : ` ± ${Number(size.pitchExpandedMm.toPrecision(2))}`} mm pitch, turned by ${signed(size.turn, 2)} degrees`,
       },
     ],
   }

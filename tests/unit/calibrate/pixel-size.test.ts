@@ -88,7 +88,9 @@ describe('pixelSize', () => {
   }
 
   it('is what the resolution says without a calibration or a grid', () => {
-    const said = { umPerPixel: { across: NOMINAL, along: NOMINAL }, note: null }
+    const within = (name: string) => [{ name, share: 0.005 / Math.sqrt(3), type: 'B', degreesOfFreedom: null }]
+    const doubts = { across: within('resolution, across'), along: within('resolution, along') }
+    const said = { umPerPixel: { across: NOMINAL, along: NOMINAL }, note: null, doubts }
     expect(pixelSize(null, { across: 300, along: 300 })).toEqual(said)
     expect(pixelSize(calibration, { across: 300, along: 300 })).toEqual(said)
     expect(pixelSize({ ...calibration, size: null }, { across: 300, along: 300 })).toEqual(said)

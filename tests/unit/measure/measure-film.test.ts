@@ -18,7 +18,9 @@ describe('measureFilm', () => {
       expect(Number.isFinite(reading.value)).toBe(true)
       expect(reading.expanded).toBeGreaterThan(0)
       const combined = Math.sqrt(reading.budget.reduce((sum, c) => sum + c.standard ** 2, 0))
-      expect(2 * combined).toBeCloseTo(reading.expanded, 9)
+      expect(reading.standard).toBeCloseTo(combined, 12)
+      expect(reading.coverageFactor! * combined).toBeCloseTo(reading.expanded, 12)
+      expect(reading.coverageFactor).toBeGreaterThanOrEqual(2)
     }
   })
 

@@ -1,0 +1,46 @@
+import { evaluateMonotoneCubic, monotoneCubic } from '../imaging/monotone-cubic.js'
+import type { ScaleStep } from '../model/length-doubts.js'
+
+/**
+ * Of the variance of a certificate's densities this share is each step's own; the rest is common to neighbouring steps, for they are read by one
+ * densitometer in one sitting. Certificates do not tell. The project's own figure; common practice, no source.
+ */
+const OWN_VARIANCE = 0.5
+
+/** Steps deeper than this move no 10 % crossing: light there is a hundredth of the change. */
+const DEEPEST_THAT_MATTERS = 2
+
+/** What the light scale would show of a light, were one step's certificate off by one standard uncertainty: light to change of light. */
+export type ScaleError = (light: number) => number
+
+/**
+ * Errors of the light scale that a tablet's certificate leaves, independent of each other: one for each step, and one common to all. Between steps
+ * the scale runs as the calibration's (monotone cubic); open light is D 0 by definition, so that even the common one bends the scale at its clear end.
+ */
+export function scaleErrors(steps: readonly ScaleStep[]): ScaleError[] {
+  const first = steps[0]
+  if (first === undefined || steps.length < 3) return []
+  const knots = first.density > 0 ? [{ density: 0, standard: 0 }, ...steps] : steps
+  const x = knots.map(knot => knot.density)
+  const gap = Math.min(...x.slice(1).map((value, i) => value - x[i]!))
+  const errorOf = (variance: number, moves: (k: number) => boolean): ScaleError | null => {
+    const standards = knots.map((knot, k) => (moves(k) ? Math.sqrt(variance) * knot.standard : 0))
+    const most = Math.max(...standards)
+    if (!(most > 0)) return null
+    // A small move keeps the order of the steps; its effect is then scaled up.
+    const scale = Math.min(1, (0.1 * gap) / most)
+    const cubic = monotoneCubic(
+      x,
+      x.map((value, k) => value + scale * standards[k]!),
+    )
+    return light => {
+      if (!(light > 0)) return 0
+      const density = Math.min(x.at(-1)!, Math.max(x[0]!, -Math.log10(light)))
+      return (-Math.LN10 * light * (evaluateMonotoneCubic(cubic, density) - density)) / scale
+    }
+  }
+  return [
+    ...knots.map((knot, k) => (knot.density <= DEEPEST_THAT_MATTERS ? errorOf(OWN_VARIANCE, i => i === k) : null)),
+    errorOf(1 - OWN_VARIANCE, () => true),
+  ].filter(error => error !== null)
+}

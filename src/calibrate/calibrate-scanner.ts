@@ -85,7 +85,7 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   const told = input.dpi
   const flats = (input.flats ?? []).map(flat => surveyFlat(flat, { dpi, channel: header.channel, told }))
   const { width, height } = header
-  const glass = tabletLight({ seen, open, dark, survey, dpi, width, height, onTablet, flats })
+  const glass = tabletLight({ seen, open, survey, dpi, width, height, onTablet, flats })
   const { fitted, flare, surround } = flaredResponse({
     seen: glass.seen,
     open,

@@ -55,8 +55,12 @@ const SAMPLES_A_SIDE = 6
 const SAMPLE_PX = 40
 /** 8-bit data blown up to 16 has codes that are multiples of 256 or 257. */
 const EIGHT_BIT_STEP = 256
-/** Light of pixels next to each other on bare glass differs by noise only, below this share (one sigma); tints by ten times as much. */
+/**
+ * Pixels of even film differ by noise only, below this share of their light (one sigma), or this share of what black dots on clear film of
+ * that mean light would: sqrt((1 - T) / T). Blur leaves a tint more than that.
+ */
 const MOST_GRAIN = 0.03
+const GRAIN_OF_DOTS = 0.15
 /** The map's order: a lamp's fall to its ends (x^4 too), a tilt, a twist; nothing narrower than a third of the glass. */
 const ORDER = 4
 /** Blocks further than this from the middle one, D, are a label, a frame or ink, and take no part from the start. */
@@ -66,8 +70,8 @@ const LEAST_OFF = 0.003
 const OFF_DEVIATIONS = 6
 /** Deviations below this are noise, D. */
 const NOISE = 2e-4
-/** Light that leaves a smooth map by more than this (robust deviation), D, is not a lamp's. */
-const MOST_DEVIATION = 0.004
+/** Light that leaves a smooth map by more than this (rms, 0.5 %), D, is not a lamp's: a film over half the glass leaves a step. */
+const MOST_LEFT = 0.002
 /** Most of the window that may be left out: in one piece with its rim (frame, label, glass beside the film), and inside. */
 const MOST_RIM = 0.4
 const MOST_INSIDE = 0.04
@@ -230,13 +234,10 @@ function mapOf(flat: FlatSurvey, light: (code: number) => number): EvenMap {
       count++
     }
   tooFew(count, valid.length)
-  refuseStructure(flat, light, valid)
+  const grain = grainOf(flat, light, valid)
+  const blockNoise = grain / survey.blockPx / Math.LN10
   const robust = fitRobustSurface(grid, valid, ORDER, NOISE)
-  if (!(robust.deviation <= MOST_DEVIATION))
-    throw new ProblemError(
-      'FLAT_UNEVEN',
-      `${(100 * (10 ** robust.deviation - 1)).toFixed(1)} % off any smooth fall of light`,
-    )
+  refuseSteps(robust.deviation, blockNoise)
   const off = Math.max(LEAST_OFF, OFF_DEVIATIONS * robust.deviation)
   const masked = new Uint8Array(valid.length)
   for (let i = 0; i < valid.length; i++) if (valid[i] === 0 || !(Math.abs(robust.residuals[i]!) <= off)) masked[i] = 1
@@ -252,7 +253,13 @@ function mapOf(flat: FlatSurvey, light: (code: number) => number): EvenMap {
       'FLAT_UNEVEN',
       `from ${shown.uniformity.least.toFixed(0)} to +${shown.uniformity.greatest.toFixed(0)} % of its mean`,
     )
+  refuseSteps(shown.standard, blockNoise)
   return { flat, grid, used, terms, tested, maskedShare: 1 - usedCount / used.length, ...shown }
+}
+
+function refuseSteps(left: number, blockNoise: number): void {
+  if (!(left <= Math.hypot(MOST_LEFT, blockNoise)))
+    throw new ProblemError('FLAT_UNEVEN', `${(100 * (10 ** left - 1)).toFixed(1)} % rms off any smooth fall of light`)
 }
 
 function tooFew(count: number, all: number): void {
@@ -278,10 +285,11 @@ function gridOf({ survey, widthMm, heightMm, dpi }: FlatSurvey, light: (code: nu
   }
 }
 
-/** A tint is as even as bare film in its means; its pixels are not. */
-function refuseStructure(flat: FlatSurvey, light: (code: number) => number, valid: Uint8Array): void {
+/** How much pixels differ, share of their light. A tint is as even as bare film in its means; its pixels are not. */
+function grainOf(flat: FlatSurvey, light: (code: number) => number, valid: Uint8Array): number {
   const { columns, rows, blockPx } = flat.survey
   const grains: number[] = []
+  const lights: number[] = []
   for (const { column, row, codes } of flat.samples) {
     const c = Math.min(columns - 1, Math.floor((column + SAMPLE_PX / 2) / blockPx))
     const r = Math.min(rows - 1, Math.floor((row + SAMPLE_PX / 2) / blockPx))
@@ -294,15 +302,18 @@ function refuseStructure(flat: FlatSurvey, light: (code: number) => number, vali
       squares += seen * seen
     }
     const mean = sum / codes.length
+    lights.push(mean)
     grains.push(Math.sqrt(Math.max(0, squares / codes.length - mean * mean)) / Math.max(mean, 1e-6))
   }
-  if (grains.length === 0) return
+  if (grains.length === 0) return 0
   const grain = median(grains)
-  if (!(grain <= MOST_GRAIN))
+  const clear = Math.min(1, Math.max(1e-6, median(lights)))
+  if (!(grain <= Math.max(MOST_GRAIN, GRAIN_OF_DOTS * Math.sqrt((1 - clear) / clear))))
     throw new ProblemError(
       'FLAT_PRINTED',
       `its pixels differ by ${(100 * grain).toFixed(0)} % from one to the next, as in a tint`,
     )
+  return grain
 }
 
 /** What is in one piece with the rim may be frame, label or glass beside the film; what lies inside is print when there is much of it. */

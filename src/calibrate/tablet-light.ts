@@ -12,7 +12,6 @@ import { seenFall } from './seen-fall.js'
 interface TabletLightInput {
   readonly seen: readonly SeenStep[]
   readonly open: PageReference | null
-  readonly dark: PageReference | null
   readonly survey: PageSurvey
   readonly dpi: Dpi
   readonly width: number
@@ -35,10 +34,13 @@ export interface TabletLight {
 
 /** Curve and map are read through each other; each round leaves a hundredth of the last one's error. */
 const ROUNDS = 2
+/** Steps up to this density make the clear end of the curve, when there are so many. */
+const CLEAR_END = 1.7
+const FEWEST_CLEAR = 8
 /** Light off the tablet brighter than this is bare glass. */
 const OPEN_LIGHT = 0.9
-/** Fall of light over the tablet below this is even enough, D (0.9 %). */
-export const EVEN_ENOUGH = 0.004
+/** Fall of light over the tablet, or a film, below this is even enough, D (0.7 %). */
+export const EVEN_ENOUGH = 0.003
 
 /**
  * Takes the fall of light out of the steps' densities, so that a lamp that is dimmer at the tablet's end does not bend the curve. With a flat
@@ -46,7 +48,7 @@ export const EVEN_ENOUGH = 0.004
  * @throws ProblemError FLAT_*, and what `responseCurve` throws
  */
 export function tabletLight(input: TabletLightInput): TabletLight {
-  const { seen, open, dark, flats } = input
+  const { seen, open, flats } = input
   if (flats.length === 0) return unmapped(input)
   const tablet: TabletPlace = {
     widthMm: (input.width * MM_PER_INCH) / input.dpi.across,
@@ -57,10 +59,10 @@ export function tabletLight(input: TabletLightInput): TabletLight {
   const flat = (response: ResponseCurve) => flatField(flats, lightOf(response), tablet)
   let shown = seen
   for (let round = 0; round < ROUNDS; round++) {
-    const map = flat(responseCurve(shown, open, dark).response)
+    const map = flat(clearCurve(shown, open))
     shown = seen.map(step => ({ ...step, density: densityShown(step, map, input.dpi) }))
   }
-  const placed = flat(responseCurve(shown, open, dark).response).tablet
+  const placed = flat(clearCurve(shown, open)).tablet
   const warnings =
     placed.across && placed.along
       ? []
@@ -88,12 +90,12 @@ function densityShown(step: SeenStep, flat: FlatField, dpi: Dpi): number {
 }
 
 function unmapped(
-  { seen, open, dark, survey, onTablet }: TabletLightInput,
+  { seen, open, survey, onTablet }: TabletLightInput,
   placed: { readonly across: boolean; readonly along: boolean } | null = null,
 ): TabletLight {
   const even = { seen, flat: () => null, uneven: undefined, warnings: [] }
   if (placed?.across === true && placed.along) return even
-  const light = lightOf(responseCurve(seen, open, dark).response)
+  const light = lightOf(clearCurve(seen, open))
   const { columns, rows, blockPx, means } = survey
   const group = new Uint8Array(means.length)
   const seenLight = Float64Array.from(means, light)
@@ -117,6 +119,12 @@ function unmapped(
       `Open light falls off by up to ${percent} % along the tablet, which bends the scale; U holds it. Calibrate again with --flat and a scan of the bare glass, or lay the tablet where light is even.`,
     ],
   }
+}
+
+/** The curve at its clear end, where flare and black do nothing: enough for glass and bare film, and never refused for a deep step. */
+function clearCurve(seen: readonly SeenStep[], open: PageReference | null): ResponseCurve {
+  const clear = seen.filter(step => step.density <= CLEAR_END)
+  return responseCurve(clear.length >= FEWEST_CLEAR ? clear : seen, open, null).response
 }
 
 /** Light of any code, between the table's whole ones too. */

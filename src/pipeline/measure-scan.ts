@@ -3,7 +3,7 @@ import { UNKNOWN_KERNEL_UM } from '../calibrate/flared-response.js'
 import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
-import { pixelSize } from '../calibrate/pixel-size.js'
+import { pixelSize, scannerScale } from '../calibrate/pixel-size.js'
 import { seenFall } from '../calibrate/seen-fall.js'
 import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
 import { EVEN_ENOUGH } from '../calibrate/tablet-light.js'
@@ -26,18 +26,23 @@ import type { OpenScan } from '../model/scan.js'
 import { cropPicture } from '../report/crop-picture.js'
 import { pagePicture } from '../report/page-picture.js'
 import { comparison } from './comparison.js'
+import { type LaidArtwork, layArtwork } from './lay-artwork.js'
 
 /** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
 export async function measureScan(request: MeasureRequest, options: { tempDir: string }): Promise<MeasuredScan> {
   const looked = await lookOver(request, options.tempDir)
   try {
     const { scan, dpi, fused, drift, located, glassNotes } = looked
-    const film = gatherEvidence(
-      located.scan,
-      { ...located.patches, edges: located.edges },
-      request.fringeContours,
-      lengthDoubts(request, dpi),
-    )
+    const laid = await layArtwork(request.artwork, located, options.tempDir)
+    const film = {
+      ...gatherEvidence(
+        located.scan,
+        { ...located.patches, edges: located.edges },
+        request.fringeContours,
+        lengthDoubts(request, dpi),
+      ),
+      ...artworkEvidence(laid, request, dpi),
+    }
     const measured = measureFilm(film)
     return {
       header: scan.header,
@@ -53,15 +58,17 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         ...driftNotes(drift, request.calibration !== null),
         ...glassNotes(measured),
         ...measured.notes,
+        ...(laid?.notes ?? []),
       ],
-      doubts: doubts(request, scan, located, film, drift),
+      doubts: [...doubts(request, scan, located, film, drift), ...(laid?.doubts ?? [])],
       edges: measured.edges,
-      outlines: outlines(located, film),
+      outlines: [...outlines(located, film), ...artworkOutline(laid)],
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
       crops: await crops(located.scan, measured),
       ...(request.baseline === undefined
         ? {}
         : { comparison: await againstBaseline(request, request.baseline, located, options.tempDir) }),
+      ...(laid === null ? {} : { artwork: laid.measured }),
     }
   } finally {
     looked.close()
@@ -135,6 +142,20 @@ function notOpened(error: unknown): Extract<Comparison, { outcome: 'notCompared'
 
 function filmScan({ scan, overview, regions, patches }: LocatedScan): FilmScan {
   return { scan, overview, regions, solids: patches.solids }
+}
+
+function artworkEvidence(
+  laid: LaidArtwork | null,
+  { calibration }: MeasureRequest,
+  dpi: MeasuredScan['dpi'],
+): Pick<FilmEvidence, 'artwork'> {
+  if (laid === null) return {}
+  return { artwork: { alignment: laid.measured.alignment, scale: scannerScale(calibration, dpi) } }
+}
+
+function artworkOutline(laid: LaidArtwork | null): Outline[] {
+  const alignment = laid?.measured.alignment ?? null
+  return alignment?.kind === 'fitted' ? [{ id: 'artwork', kind: 'artwork', corners: alignment.corners }] : []
 }
 
 /** The scan and the further ones of its bracket. */

@@ -40,6 +40,8 @@ const REACH_MM = 0.55
 /** Profiles are averaged over this much of the edge to either side, mm. */
 const ASIDE_MM = 0.12
 const ASIDE_LINES = 7
+/** Lines along which the plateaus must be plain, mm: closer than any dot is wide. */
+const PLAIN_ASIDE = [-1.5, -1, -0.5, 0, 0.5, 1, 1.5].map(share => share * ASIDE_MM)
 const STEP_MM = 0.015
 /** Between ink and clear film at least this share of the clearest light must lie. */
 const LEAST_CONTRAST = 0.3
@@ -173,7 +175,7 @@ function edgePlaces(artwork: ArtworkBitmap, window: ArtworkWindow): Place[] {
     const x = (window.column + c - roomX + 0.5 + (step === 1 ? share : 0)) * pixelX
     const y = (window.row + r - roomY + 0.5 + (step === 1 ? 0 : share)) * pixelY
     for (let t = 0.08; t <= PLATEAU_MM + 1e-9; t += 0.044)
-      for (const aside of [-ASIDE_MM, 0, ASIDE_MM]) {
+      for (const aside of PLAIN_ASIDE) {
         if (isInk(x + t * nx - aside * ny, y + t * ny + aside * nx) !== false) return
         if (isInk(x - t * nx - aside * ny, y - t * ny + aside * nx) !== true) return
       }

@@ -1,7 +1,7 @@
 import type { PlaneMap } from '../imaging/fit-plane-map.js'
 import { type ComplexPlane, complexPlane, transformPlane } from '../imaging/fourier-plane.js'
 import { type InkGrid, inkAt, reducedGrid, smoothedGrid } from '../imaging/ink-grid.js'
-import { fitOverview, type Likeness, likeness } from './fit-overview.js'
+import { agreement, fitOverview, type Likeness, likeness } from './fit-overview.js'
 
 /** Longest side of the coarsest look, cells. */
 const COARSE_CELLS = 56
@@ -13,8 +13,8 @@ const TURN_STEP = 3
 const CANDIDATES = 8
 /** Longest side of the finest look, cells. */
 const FINE_CELLS = 700
-/** A place found along the film's own straight edges that is this good needs no search through all turns. */
-const SURE = 0.85
+/** A place found along the film's own straight edges that is this good, or agrees so far, needs no search through all turns. */
+const SURE = { correlation: 0.85, agreement: 0.6 }
 /** At least this share of the artwork's ink must lie on the scan for a place to count fully. */
 const SEEN_SHARE = 0.3
 const ROUNDS = 12
@@ -55,7 +55,8 @@ export function findArtwork(art: InkGrid, film: InkGrid, turns: readonly number[
   const quarterTurns = (angle: number) => [0, 90, 180, 270].map(quarter => angle + quarter)
   const near = best(small, plane, [...new Set(turns)].flatMap(quarterTurns))
   const first = near.length === 0 ? null : closest(art, film, near)
-  if (first !== null && first.correlation >= SURE) return first
+  if (first !== null && first.correlation >= SURE.correlation) return first
+  if (first !== null && agreement(art, film, first.map) >= SURE.agreement) return first
   const all = best(
     small,
     plane,
@@ -68,6 +69,12 @@ export function findArtwork(art: InkGrid, film: InkGrid, turns: readonly number[
 /** Correlation, less when little of the artwork is on the scan: a corner alone may be like anything. */
 function worth({ correlation, onScan }: Likeness): number {
   return correlation * Math.min(1, onScan / SEEN_SHARE)
+}
+
+/** An artwork that looks the same mirrored is not said to be mirrored, nor turned more than it need be. */
+function preferred(found: FoundArtwork): number {
+  const upright = found.map.yy > Math.abs(found.map.xy)
+  return worth(found) - (found.mirrored ? 0.006 : 0) - (upright ? 0 : 0.003)
 }
 
 /** The grid in square cells of a pitch, mm. */
@@ -211,7 +218,7 @@ function closest(art: InkGrid, film: InkGrid, candidates: readonly Candidate[]):
       const kept = plausible(better) ? better : map
       return { map: kept, mirrored, ...likeness(reduced.art, reduced.film, kept) }
     })
-    remaining.sort((a, b) => worth(b) - worth(a))
+    remaining.sort((a, b) => preferred(b) - preferred(a))
     remaining = remaining.slice(0, level === 0 ? 4 : level === 1 ? 2 : 1)
   })
   return remaining[0]!

@@ -59,6 +59,51 @@ export function likeness(art: InkGrid, film: InkGrid, map: PlaneMap): Likeness {
   }
 }
 
+/** Side of a window that is compared by itself, mm: larger than any letter that matters, small against a page. */
+const AGREE_MM = 4
+/** A window shows something when its ink varies by this much (one sigma). */
+const SHOWS = 0.08
+/** Windows this alike show the same. */
+const SAME = 0.8
+const FEWEST_WINDOW_CELLS = 60
+
+/**
+ * Share of the artwork's windows in view that show the same on the film, by how much they show. Unlike the correlation of the whole,
+ * it is not pulled down by pieces that are missing or added, and of another job hardly any window agrees.
+ */
+export function agreement(art: InkGrid, film: InkGrid, map: PlaneMap): number {
+  const back = inverseMap(map)
+  const across = Math.ceil((art.columns * art.pitchX) / AGREE_MM)
+  const down = Math.ceil((art.rows * art.pitchY) / AGREE_MM)
+  const sums = new Float64Array(across * down * 6)
+  overlap(art, film, map, (i, x, y, a) => {
+    const u = Math.floor((back.x0 + back.xx * x + back.xy * y) / AGREE_MM)
+    const v = Math.floor((back.y0 + back.yx * x + back.yy * y) / AGREE_MM)
+    const at = (Math.min(down - 1, Math.max(0, v)) * across + Math.min(across - 1, Math.max(0, u))) * 6
+    const b = film.ink[i]!
+    sums[at]! += 1
+    sums[at + 1]! += a
+    sums[at + 2]! += b
+    sums[at + 3]! += a * a
+    sums[at + 4]! += b * b
+    sums[at + 5]! += a * b
+  })
+  let shown = 0
+  let same = 0
+  for (let at = 0; at < sums.length; at += 6) {
+    const n = sums[at]!
+    if (!(n >= FEWEST_WINDOW_CELLS)) continue
+    const va = sums[at + 3]! / n - (sums[at + 1]! / n) ** 2
+    if (!(va > SHOWS * SHOWS)) continue
+    const vb = sums[at + 4]! / n - (sums[at + 2]! / n) ** 2
+    const covariance = sums[at + 5]! / n - (sums[at + 1]! / n) * (sums[at + 2]! / n)
+    const weight = Math.sqrt(va)
+    shown += weight
+    if (vb > 0 && covariance > SAME * Math.sqrt(va * vb)) same += weight
+  }
+  return shown > 0 ? same / shown : 0
+}
+
 /** Visits every known cell of the film that lies on the artwork or its rim, with the artwork's ink there. */
 function overlap(
   art: InkGrid,

@@ -1,7 +1,7 @@
 import sharp from 'sharp'
 import type { ArtworkBitmap } from '../model/artwork.js'
 import { type Dpi, MM_PER_INCH } from '../model/geometry.js'
-import type { Shape } from './film.js'
+import type { Dots, Shape } from './film.js'
 
 /**
  * Draws shapes as the RIP would: a 1-bit separation, a pixel black when its middle lies in ink. Shapes are laid one after the other;
@@ -57,25 +57,31 @@ export function separation(
       const { u, v, radius } = shape
       paint(u - radius, v - radius, u + radius, v + radius, ink, (x, y) => Math.hypot(x - u, y - v) <= radius)
     } else {
-      const { u, v, width: w, height: h, pitch, radius } = shape
-      const cos = Math.cos((shape.angle * Math.PI) / 180)
-      const sin = Math.sin((shape.angle * Math.PI) / 180)
-      const cu = u + w / 2
-      const cv = v + h / 2
-      const reach = Math.ceil(Math.hypot(w, h) / 2 / pitch) + 1
-      for (let j = -reach; j <= reach; j++)
-        for (let i = -reach; i <= reach; i++) {
-          const x0 = cu + (i * cos - j * sin) * pitch
-          const y0 = cv + (i * sin + j * cos) * pitch
-          // Whole dots only, as on the film.
-          if (!(x0 - radius >= u && x0 + radius <= u + w && y0 - radius >= v && y0 + radius <= v + h)) continue
-          paint(x0 - radius, y0 - radius, x0 + radius, y0 + radius, ink, (x, y) => Math.hypot(x - x0, y - y0) <= radius)
-        }
+      const { radius } = shape
+      for (const [x0, y0] of dotsOf(shape))
+        paint(x0 - radius, y0 - radius, x0 + radius, y0 + radius, ink, (x, y) => Math.hypot(x - x0, y - y0) <= radius)
     }
   }
   let ink = 0
   for (const byte of bits) for (let b = byte; b > 0; b >>= 1) ink += b & 1
   return { file: 'separation.tif', width, height, dpi, bits, rowBytes, inkShare: ink / (width * height), warnings: [] }
+}
+
+/** Centres of the dots of a screen: whole dots only, as on the film. */
+export function dotsOf(dots: Dots): [number, number][] {
+  const { u, v, width, height, pitch, radius } = dots
+  const cos = Math.cos((dots.angle * Math.PI) / 180)
+  const sin = Math.sin((dots.angle * Math.PI) / 180)
+  const reach = Math.ceil(Math.hypot(width, height) / 2 / pitch) + 1
+  const centres: [number, number][] = []
+  for (let j = -reach; j <= reach; j++)
+    for (let i = -reach; i <= reach; i++) {
+      const x = u + width / 2 + (i * cos - j * sin) * pitch
+      const y = v + height / 2 + (i * sin + j * cos) * pitch
+      if (x - radius >= u && x + radius <= u + width && y - radius >= v && y + radius <= v + height)
+        centres.push([x, y])
+    }
+  return centres
 }
 
 /** Writes a separation as a 1-bit TIFF (Group 4) or, by the name's ending, a black and white PNG. */

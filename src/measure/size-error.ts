@@ -1,12 +1,12 @@
 import type { ArtworkFit, SizeRatio } from '../model/artwork.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 
-/** What a size error is made of beyond the fit, shares: paper and film move by 0.001 to 0.002 % for each % of humidity (measurement.md 10). */
-const FLOOR = 0.00003
+/** Film moves by 0.001 to 0.002 % for each % of humidity; between two rooms it is off by some 0.004 %, one sigma, whatever the fit says. */
+const FLOOR = 0.00004
 
 /**
  * Film size over artwork size less one, %, in one direction of the artwork: length of the fitted map's axis, lengths of the scan by
- * the scanner's pixel size. Assumes that the artwork's resolution tags are exact. Error floor 0.003 %; by the scanner's own
+ * the scanner's pixel size. Assumes that the artwork's resolution tags are exact. Error floor 0.004 %; by the scanner's own
  * scale mostly, unless that was measured on a grid. The definition is the project's own.
  */
 export function measureSizeError(

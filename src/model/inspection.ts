@@ -1,5 +1,5 @@
-import type { Growth, Standing } from './growth.js'
 import type { ArtworkRecord } from './artwork.js'
+import type { Growth, Standing } from './growth.js'
 import type { Limit } from './job-type.js'
 import type { LimitName, Reading, ReadingName } from './reading.js'
 

@@ -1,9 +1,15 @@
+import type { FilmForArtwork } from '../../src/artwork/align-artwork.js'
+import { unknownLightScale } from '../../src/calibrate/light-scale.js'
 import { blockText, hairLines, registerMark, ring, solid, textWidth, tint } from '../../src/demo/artwork.js'
 import type { Film, Shape } from '../../src/demo/film.js'
 import { type Random, seededRandom } from '../../src/demo/random.js'
 import type { BedScan, DemoScanner } from '../../src/demo/scanner.js'
-import { separation } from '../../src/demo/separation.js'
+import { dotsOf, separation } from '../../src/demo/separation.js'
+import { filmInk } from '../../src/locate/film-ink.js'
+import { filmTurns } from '../../src/locate/film-turns.js'
+import { locateScan } from '../../src/locate/locate-scan.js'
 import type { ArtworkBitmap } from '../../src/model/artwork.js'
+import { openBedScan } from './calibrated-scanner.js'
 
 /** A linear scanner without noise worth the name: its codes are light. */
 export const LINEAR_SCANNER: DemoScanner = {
@@ -71,7 +77,7 @@ export function artworkFilm(plan: ArtworkFilmPlan): ArtworkFilm {
   const error = plan.sizeError ?? 0.005
   const across = random.between(-error, error)
   const feed = random.between(-error, error)
-  const onFilm = (plan.spoil?.(shapes, random) ?? shapes).map(shape => stretched(shape, 1 + across, 1 + feed))
+  const onFilm = (plan.spoil?.(shapes, random) ?? shapes).flatMap(shape => stretched(shape, 1 + across, 1 + feed))
   const border = random.between(1, 4)
   const film: Film = {
     widthMm: widthMm * (1 + across) + 2 * border,
@@ -80,7 +86,6 @@ export function artworkFilm(plan: ArtworkFilmPlan): ArtworkFilm {
     netDensity: random.between(2.2, 3.4),
     inkSpreadUm: random.between(8, 60),
     shapes: onFilm.map(shape => ({ ...shape, u: shape.u + border, v: shape.v + border })),
-    raggedness: { rmsUm: random.between(1, 6), correlationUm: 80 },
   }
   const turned = plan.turned ?? random.pick([0, 90, 180, 270]) + random.between(-5, 5)
   const mirrored = plan.mirrored ?? random.uniform() < 0.5
@@ -158,32 +163,43 @@ function onPixels(shape: Shape, pixelX: number, pixelY: number): Shape {
 }
 
 /** The shape as a printer whose axes are off would print it: exact for upright rectangles, places for all others. */
-function stretched(shape: Shape, x: number, y: number): Shape {
+function stretched(shape: Shape, x: number, y: number): Shape[] {
   const mean = Math.sqrt(x * y)
   if (shape.kind === 'rectangle') {
     if ((shape.turn ?? 0) === 0)
-      return { ...shape, u: shape.u * x, v: shape.v * y, width: shape.width * x, height: shape.height * y }
+      return [{ ...shape, u: shape.u * x, v: shape.v * y, width: shape.width * x, height: shape.height * y }]
     const cu = (shape.u + shape.width / 2) * x
     const cv = (shape.v + shape.height / 2) * y
-    return {
-      ...shape,
-      u: cu - (shape.width * mean) / 2,
-      v: cv - (shape.height * mean) / 2,
-      width: shape.width * mean,
-      height: shape.height * mean,
-    }
+    return [
+      {
+        ...shape,
+        u: cu - (shape.width * mean) / 2,
+        v: cv - (shape.height * mean) / 2,
+        width: shape.width * mean,
+        height: shape.height * mean,
+      },
+    ]
   }
-  if (shape.kind === 'disc') return { ...shape, u: shape.u * x, v: shape.v * y, radius: shape.radius * mean }
-  // A screen is stretched about its own middle by the mean of both.
-  const cu = (shape.u + shape.width / 2) * x
-  const cv = (shape.v + shape.height / 2) * y
+  if (shape.kind === 'disc') return [{ ...shape, u: shape.u * x, v: shape.v * y, radius: shape.radius * mean }]
+  // Dot by dot: a screen stretched as one would keep its angles.
+  return dotsOf(shape).map(
+    ([u, v]): Shape => ({ kind: 'disc', u: u * x, v: v * y, radius: shape.radius * mean, ink: shape.ink ?? 1 }),
+  )
+}
+
+/** The film scanned and looked over, ready to have an artwork laid on it. */
+export function filmForArtwork(bed: BedScan): FilmForArtwork {
+  const um = 25_400 / bed.scanner.dpi
+  const located = locateScan({
+    scan: openBedScan(bed),
+    light: unknownLightScale(bed.scanner.gain),
+    umPerPixel: { across: um, along: um },
+  })
   return {
-    ...shape,
-    u: cu - (shape.width * mean) / 2,
-    v: cv - (shape.height * mean) / 2,
-    width: shape.width * mean,
-    height: shape.height * mean,
-    pitch: shape.pitch * mean,
-    radius: shape.radius * mean,
+    scan: located.scan,
+    ink: filmInk(located),
+    onFilm: located.regions.film,
+    clear: located.regions.base ?? 1,
+    turns: filmTurns(located),
   }
 }

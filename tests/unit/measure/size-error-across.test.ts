@@ -9,8 +9,8 @@ describe('measureSizeErrorAcross', () => {
     if (!isReading(straight)) return expect.fail(straight.because)
     expect(straight.value).toBeCloseTo(0.25, 12)
     expect(straight.unit).toBe('%')
-    // 0.005 % of the fit, 0.02 % of the scanner, 0.003 % of the film: U = 2 x root of squares.
-    expect(straight.expanded).toBeCloseTo(2 * Math.hypot(0.005, 0.02, 0.003), 12)
+    // 0.005 % of the fit, 0.02 % of the scanner, 0.004 % of the film: U = 2 x root of squares.
+    expect(straight.expanded).toBeCloseTo(2 * Math.hypot(0.005, 0.02, 0.004), 12)
     expect(straight.budget.map(part => part.name)).toEqual([
       'edges of the film',
       'scanner’s pixel size (grid)',
@@ -22,7 +22,7 @@ describe('measureSizeErrorAcross', () => {
     }
     const along = measureSizeErrorAcross(artworkEvidence(turned, { across: 0.0002, along: 0.001, from: 'resolution' }))
     if (!isReading(along)) return expect.fail(along.because)
-    expect(along.expanded).toBeCloseTo(2 * Math.hypot(0.005, 0.1, 0.003), 12)
+    expect(along.expanded).toBeCloseTo(2 * Math.hypot(0.005, 0.1, 0.004), 12)
     expect(along.budget[1]!.name).toContain('resolution')
   })
 

@@ -177,7 +177,11 @@ export async function inspectScan(
   const measured: MeasuredScan = {
     ...seen,
     readings: { ...seen.readings, ...recorded.readings },
-    notMeasured: [...seen.notMeasured, ...recorded.notMeasured],
+    // On a first scan growth is missing by its nature: said only where a limit asks for it.
+    notMeasured: [
+      ...seen.notMeasured,
+      ...recorded.notMeasured.filter(n => n.notAsked !== true || jobType.limits[n.reading] !== undefined),
+    ],
     doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts],
     notes: [...seen.notes, ...recorded.notes],
   }

@@ -1,15 +1,15 @@
 import type Handlebars from 'handlebars'
 import type { Calibration, Expanded } from '../model/calibration.js'
-import { type Dpi, MM_PER_INCH, UM_PER_INCH } from '../model/geometry.js'
+import { MM_PER_INCH } from '../model/geometry.js'
 import type { Finding, Inspection, Verdict } from '../model/inspection.js'
 import type { Limit } from '../model/job-type.js'
 import type { EdgeProfile, MeasuredScan, Picture } from '../model/measured.js'
 import { type LimitName, type Part, READINGS, type Reading, type ReadingName } from '../model/reading.js'
-import { budgetView } from './budget-view.js'
 import { edgeChart } from './edge-chart.js'
 import { formatLength, formatPlace } from './format-place.js'
 import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
 import { formatDay, formatTime } from './format-time.js'
+import { growthView } from './growth-view.js'
 import { type HistoryPoint, historyChart } from './history-chart.js'
 import type { InspectionPageInput } from './inspection-page.js'
 import { lightHeldBack } from './light-held-back.js'
@@ -110,6 +110,7 @@ export function inspectionView(input: InspectionPageInput) {
     ),
     placesTitle: inspection.verdict === 'pass' ? 'Places nearest to failing' : 'Places to look at',
     edges: edgesView(measured, inspection),
+    growth: growthView(inspection, measured, manner),
     history: historyView(input, manner),
     light: lightView(inspection, manner),
     scanner: scannerView(input),
@@ -245,8 +246,7 @@ function readingEntries(inspection: Inspection): [ReadingName, Reading][] {
 }
 
 function pictureView(measured: MeasuredScan, worst: readonly WorstPlace[], manner: Manner, lengthUnit: 'mm' | 'inch') {
-  const { page } = measured
-  const dpi = trueDpi(measured)
+  const { page, dpi } = measured
   return {
     ...imageView(page, measured),
     alt: `The scanned page with ${measured.outlines.length} measured places outlined`,
@@ -269,14 +269,7 @@ function pictureView(measured: MeasuredScan, worst: readonly WorstPlace[], manne
   }
 }
 
-/** Pixels an inch as measured on a grid, where the scanner has one; else as the file says. */
-function trueDpi({ umPerPixel, dpi }: MeasuredScan): Dpi {
-  if (umPerPixel === undefined) return dpi
-  return { across: UM_PER_INCH / umPerPixel.across, along: UM_PER_INCH / umPerPixel.along }
-}
-
-function imageView(picture: Picture, measured: MeasuredScan) {
-  const dpi = trueDpi(measured)
+function imageView(picture: Picture, { dpi }: MeasuredScan) {
   const wide = picture.rect.width / dpi.across
   const high = picture.rect.height / dpi.along
   return {
@@ -289,8 +282,7 @@ function imageView(picture: Picture, measured: MeasuredScan) {
 }
 
 /** A round length of a fifth to a half of the crop's width, and how much of the width it takes. */
-function scaleBar(crop: Picture, measured: MeasuredScan, unit: 'mm' | 'inch') {
-  const dpi = trueDpi(measured)
+function scaleBar(crop: Picture, { dpi }: MeasuredScan, unit: 'mm' | 'inch') {
   const wide = (crop.rect.width / dpi.across) * (unit === 'inch' ? 1 : MM_PER_INCH)
   const decade = 10 ** Math.floor(Math.log10(wide / 2))
   const length = [5, 2, 1].map(step => step * decade).find(candidate => candidate <= wide / 2) ?? decade
@@ -534,21 +526,35 @@ function downwards(density: number): string {
 function budgetsView(inspection: Inspection, measured: MeasuredScan, manner: Manner, lengthUnit: 'mm' | 'inch') {
   return readingEntries(inspection).map(([name, reading]) => {
     const kind = READINGS[name]
-    const { label: unit } = shownUnit(reading.unit, manner)
+    const { label: unit, factor } = shownUnit(reading.unit, manner)
+    const variance = reading.budget.reduce((sum, component) => sum + component.standard ** 2, 0)
     return {
       label: kind.label,
       text: formatReading(reading, kind.decimals, manner).text,
       unit,
       method: reading.method,
-      ...budgetView(reading, manner),
+      components: [...reading.budget]
+        .sort((a, b) => b.standard - a.standard)
+        .map(component => ({
+          name: component.name,
+          standard: significant(component.standard * factor),
+          share: variance > 0 ? `${((100 * component.standard ** 2) / variance).toFixed(0)}\u00a0%` : '0\u00a0%',
+        })),
+      expanded: significant(reading.expanded * factor),
       parts: reading.parts.map(part => ({
         tag: placeTag(part.id),
         text: formatReading({ ...part, unit: reading.unit }, kind.decimals, manner).text,
-        place: formatPlace(part.place, trueDpi(measured), lengthUnit),
+        place: formatPlace(part.place, measured.dpi, lengthUnit),
         note: part.note ?? '',
       })),
     }
   })
+}
+
+/** Two significant digits, no exponent for what is met in practice. */
+function significant(value: number): string {
+  if (!Number.isFinite(value)) throw new RangeError(`an uncertainty component must be finite; got ${value}`)
+  return value === 0 ? '0' : Number(value.toPrecision(2)).toString()
 }
 
 function originView({ inspection, measured, jobType }: InspectionPageInput) {

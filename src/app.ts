@@ -32,6 +32,7 @@ import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import { writeCheckPage } from './pipeline/write-check-page.js'
 import { writeWhole } from './pipeline/write-whole.js'
+import { bracketFromFileName } from './settings/bracket-name.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
 import { parseSiteSettings } from './settings/site-settings.js'
 import { openJournal } from './watch/journal.js'
@@ -300,6 +301,7 @@ export function createApp(world: World): App {
                 inspect: arrival => inspect(arrival, { skipKnown: true, mayLink: true }),
                 checkWhole: checkIn(temporary, site.workers, site.channel),
                 readSidecar: parseSidecar,
+                bracketName: bracketFromFileName,
                 now,
                 tick,
                 tell,

@@ -41,6 +41,8 @@ export interface ExposureQuestion {
 export interface ExposureFit {
   /** Exposure over the reference's, 1 for the reference itself. */
   readonly ratios: readonly number[]
+  /** Standard uncertainty of ln ratio, from the levels; 0 for the reference. */
+  readonly ratioErrors: readonly number[]
   /** Stray light, share of open light at the reference's exposure: it grows with exposure, an offset does not. */
   readonly veil: number
   /** How far black lies from the calibration's in each scan, codes. */
@@ -121,6 +123,7 @@ export function fitExposures(question: ExposureQuestion): ExposureFit {
   }
   return {
     ratios: Array.from({ length: scans }, (_, k) => ratioAt(at, k)),
+    ratioErrors: Array.from({ length: scans }, (_, k) => (k === 0 ? 0 : Math.sqrt(covariance[k - 1]![k - 1]!))),
     veil: veilAt(at),
     blackShifts: Array.from({ length: scans }, (_, k) => shiftAt(at, k)),
     filmLight: (k, seen) => film(at, k, seen),

@@ -1,6 +1,6 @@
 import { type BlockOverview, blockOverview } from '../imaging/block-overview.js'
 import { type LightField, lightField } from '../imaging/light-field.js'
-import { FARTHEST_SHIFT, type RegisteredShift, registerShift } from '../imaging/register-shift.js'
+import { borderShade, FARTHEST_SHIFT, type RegisteredShift, registerShift } from '../imaging/register-shift.js'
 import { quantile } from '../imaging/robust.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import type { Calibration } from '../model/calibration.js'
@@ -17,6 +17,8 @@ export interface BracketExposure {
   readonly file: string
   /** Exposure over that of the calibration's scan. */
   readonly ratio: number
+  /** U of the ratio (k = 2): of the fit, and of the tablet's densities it was read by. */
+  readonly expanded: number
   /** Where the film lies against its place in the reference, px. */
   readonly shift: { readonly column: number; readonly row: number }
   /** Correlation with the next darker scan once aligned; 1 for the reference. */
@@ -141,16 +143,19 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
     darkMeasured: dark !== null,
     flare: flareOf(calibration, dark?.surround ?? null, exposures.veil),
   })
+  // A ratio is read off the curve at two levels, where the ramps of edges lie.
+  const tabletShare = Math.SQRT2 * Math.LN10 * tabletError(single, pairs[0]!.levels[0]!.lower)
   const list = used.map(
     ({ scan }, k): BracketExposure => ({
       file: scan.header.file,
       ratio: exposures.ratios[k]!,
+      expanded: 2 * exposures.ratios[k]! * Math.hypot(exposures.ratioErrors[k]!, Math.sqrt(k) * tabletShare),
       shift: shifts[k]!,
       correlation: k === 0 ? 1 : pairs[k - 1]!.correlation,
     }),
   )
   notes.push(
-    `${used.length} scans were joined, at ${list.map(e => exposureText(e.ratio)).join(', ')} times the exposure of the calibration; they lay up to ${Math.max(...shifts.map(s => Math.hypot(s.column, s.row))).toFixed(1)} px apart.`,
+    `${used.length} scans were joined: ${list.map(exposureText).join(', ')}; they lay up to ${Math.max(...shifts.map(s => Math.hypot(s.column, s.row))).toFixed(1)} pixels apart. Together they tell densities apart to D ${light.deepest?.toFixed(1)}, the calibrated exposure alone to D ${calibration.deepest.toFixed(1)}.`,
   )
   if (dark === null)
     notes.push(
@@ -178,12 +183,34 @@ interface Seen {
   readonly field: LightField
 }
 
-function exposureText(ratio: number): string {
-  return ratio === 1 ? '1' : ratio.toFixed(2)
+function exposureText({ file, ratio, expanded }: BracketExposure, k: number): string {
+  const name = file.replace(/^.*[/\\]/, '')
+  if (k === 0) return `${name} at the exposure of the calibration`
+  return `${name} at ${ratio.toFixed(2)} ± ${Math.max(expanded, 0.01).toFixed(2)} times that`
+}
+
+/** Standard uncertainty of the tablet's own densities at a light, D. */
+function tabletError(single: LightScale, light: number): number {
+  return single.density(single.code(light), 0).budget.find(c => c.name === 'tablet')?.standard ?? 0
 }
 
 /** Scans of one window may be cut a little differently; of the larger they must share so much. */
 const LEAST_SHARED = 0.6
+
+function nameOf({ header }: OpenScan): string {
+  return header.file.replace(/^.*[/\\]/, '')
+}
+
+/** Fewer blocks than this, in a thousand, are dust. */
+const DUST_BLOCKS = 1e-3
+
+/** Whether all but a holder is clipped. */
+function allClipped(overview: BlockOverview, clip: number): boolean {
+  const shade = borderShade(overview, clip)
+  let held = 0
+  for (let i = 0; i < shade.length; i++) if (shade[i] === 0 && overview.least[i]! < NEARLY_CLIPPED) held++
+  return held <= DUST_BLOCKS * shade.length
+}
 
 function refuseUnlike(scans: readonly OpenScan[]): void {
   if (scans.length < 2) throw new ProblemError('BRACKET_ONE_SCAN', `${scans.length} given`)
@@ -251,6 +278,8 @@ function alignPair(lower: Seen, upper: Seen, table: Float32Array, noise: (code: 
   const noiseLight = noise(0) * lightOfCode(table)(1e-3)
   const found = registerShift(lower.field, upper.field, lower.overview, { clip: table[NEARLY_CLIPPED]! })
   if ('refused' in found) {
+    if (allClipped(upper.overview, table[NEARLY_CLIPPED]!))
+      throw new ProblemError('BRACKET_CLIPPED', `nothing of ${nameOf(upper.scan)} is below the top of the scale`)
     if (found.refused === 'noStructure')
       throw new ProblemError('BRACKET_NOT_ALIGNED', 'nothing on them has an edge to align by')
     throw new ProblemError(

@@ -48,7 +48,7 @@ function sayEvent(event: WatchEvent, { terminal, now, debug }: App, json: boolea
     if (json) terminal.out(JSON.stringify(inspection))
     const twice = known && !event.resumed ? ' (inspected before; the file was cleared away)' : ''
     terminal.say(
-      `${at}  ${inspection.verdict.toUpperCase().padEnd(7)} ${plain(inspection.positive)}  [${plain(event.file)}]${twice}`,
+      `${at}  ${inspection.verdict.toUpperCase().padEnd(7)} ${plain(inspection.positive)}  [${[event.file, ...(event.further ?? [])].map(plain).join(', ')}]${twice}`,
     )
     const worst = inspection.findings[0]
     if (worst !== undefined && worst.verdict !== 'pass') terminal.say(`       ${plain(worst.why)}`)

@@ -181,7 +181,7 @@ const SHADE = 0.5
 const SHADE_RIM = 2
 
 /** 1 where dark reaches in from the border of the page, as a holder does, and just beside it. */
-function borderShade({ columns, rows, light }: BlockOverview, cap: number): Float64Array {
+export function borderShade({ columns, rows, light }: BlockOverview, cap: number): Float64Array {
   const shade = new Uint8Array(columns * rows)
   const next: number[] = []
   const visit = (c: number, r: number): void => {

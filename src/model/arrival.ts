@@ -12,7 +12,13 @@ export interface ScanArrival {
   /** When the file was last written, ISO 8601 in UTC. */
   readonly fileTime: string
   /** Further scans of the same unmoved film at other exposures; absent for a single scan. */
-  readonly bracket?: readonly { readonly file: string; readonly name: string; readonly fileTime: string }[]
+  readonly bracket?: readonly {
+    readonly file: string
+    readonly name: string
+    readonly fileTime: string
+    /** What came with this one; put together with the others' by `pipeline/bracket-arrival.ts`. */
+    readonly sidecar?: ScanArrival['sidecar']
+  }[]
   /** The separation it was printed from, as the command line names it; absent: the inbox is asked. */
   readonly artwork?: string
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null

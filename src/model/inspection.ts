@@ -58,7 +58,15 @@ export interface Inspection {
     readonly channels: number
     readonly channel: string
     /** Further scans at other exposures that were joined with this one; absent for a single scan. */
-    readonly bracket?: readonly { readonly file: string; readonly sha256: string }[]
+    readonly bracket?: readonly {
+      readonly file: string
+      readonly sha256: string
+      /** Exposure over that of the scan above, and its U; absent for one too dark to take part. */
+      readonly exposure?: number
+      readonly expanded?: number
+    }[]
+    /** Deepest density that the joined scans of a bracket tell; absent for a single scan. */
+    readonly deepest?: number
   }
   readonly scanner: {
     readonly name: string

@@ -70,12 +70,29 @@ export interface MeasuredScan {
   readonly outlines: readonly Outline[]
   /** The page, at most about 1000 px on its long side, in scan orientation. */
   readonly page: Picture
+  /** How the scans of a bracket were joined; absent for a single scan. */
+  readonly joined?: JoinedScans
   /** Crops of the worst places; `id` as the part shown. */
   readonly crops: readonly Picture[]
   /** The artwork beside the film; absent when none was given. */
   readonly artwork?: MeasuredArtwork
   /** Against the baseline of its positive; absent when none was asked for. */
   readonly comparison?: Comparison
+}
+
+/** Scans of one film at several exposures, joined to one. */
+export interface JoinedScans {
+  /** Deepest density the joined scans tell. */
+  readonly deepest: number
+  /** Darkest first; the first is the reference, at the calibration's exposure. Files as requested; those too dark to take part are left out. */
+  readonly exposures: readonly {
+    readonly file: string
+    /** Exposure over the reference's, and its U (k = 2). */
+    readonly exposure: number
+    readonly expanded: number
+    /** Where the film lies against its place in the reference, px. */
+    readonly shift: { readonly column: number; readonly row: number }
+  }[]
 }
 
 /** A reason why no reading of this scan may pass, e.g. no calibration. */

@@ -12,6 +12,7 @@ export interface SiteSettings {
   readonly calibrationMaxAgeDays: number
   readonly settleSeconds: number
   readonly sidecarWaitSeconds: number
+  readonly bracketWaitSeconds: number
   readonly usePolling: boolean
   readonly workers: number
   /** Where the history lives; only SQLite for now. */

@@ -5,6 +5,7 @@ import type { Doubt, MeasureRequest } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import type { ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
+import { withoutBracketMark } from '../settings/bracket-name.js'
 import { checkPositiveName, positiveFromFileName } from '../settings/file-identity.js'
 import { nearestName } from '../settings/nearest-name.js'
 import { matchScanner, type ScannerMatch } from './match-scanner.js'
@@ -47,7 +48,8 @@ export function identifyPositive(
   if (told.positive !== undefined) return { positive: checkPositiveName(told.positive), positiveFrom: 'commandLine' }
   if (sidecar?.facts.positive !== undefined)
     return { positive: checkPositiveName(sidecar.facts.positive), positiveFrom: 'sidecar' }
-  const { positive, from } = positiveFromFileName(site.fileName, name)
+  const joined = (arrival.bracket ?? []).length > 0
+  const { positive, from } = positiveFromFileName(site.fileName, joined ? withoutBracketMark(name) : name)
   return { positive, positiveFrom: from }
 }
 
@@ -80,7 +82,7 @@ export function identifyScan(facts: ScanFacts): Identity {
     header.dpi === null && siteDpi !== undefined ? { across: siteDpi, along: siteDpi, from: 'site' as const } : null
   if (sidecar.bracket !== undefined && (arrival.bracket ?? []).length === 0)
     notes.push(
-      `The sidecar names the bracket "${sidecar.bracket}"; scans from the inbox are measured each by itself, \`burngate inspect SCAN... --bracket\` joins them.`,
+      `The sidecar names the bracket "${sidecar.bracket}", but this scan was given alone; \`burngate inspect SCAN... --bracket\` joins it with the others, and so does the inbox.`,
     )
   return {
     ...identifyPositive(arrival, site),

@@ -5,6 +5,7 @@ import type { Store } from '../model/store.js'
 import { archivedScan } from './archive-scan.js'
 import { artworkInInbox } from './artwork-in-inbox.js'
 import { type BoardWriter, boardWriter } from './board-writer.js'
+import { bracketArrival } from './bracket-arrival.js'
 import { type HashedFile, hashFile } from './hash-file.js'
 import { identifyPositive } from './identify-scan.js'
 import { type InspectContext, inspectScan } from './inspect-scan.js'
@@ -41,7 +42,8 @@ export function intoWorkspace(
     now: context.now,
   })
   const busy = new Map<string, Promise<unknown>>()
-  return async (arrival, how) => {
+  return async (given, how) => {
+    const arrival = bracketArrival(given)
     const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
       const hashed = await hashFile(arrival.file)
       return inTurn(busy, hashed.sha256, () => inspectOne(arrival, hashed, how, context))

@@ -15,12 +15,13 @@ import type { Calibration } from '../model/calibration.js'
 import { GROWTH_READINGS } from '../model/growth.js'
 import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
-import type { MeasuredArtwork, MeasuredScan, MeasureRequest } from '../model/measured.js'
+import type { JoinedScans, MeasuredArtwork, MeasuredScan, MeasureRequest } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import { type LimitName, READINGS, type ReadingName } from '../model/reading.js'
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
+import { bracketArrival } from './bracket-arrival.js'
 import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
 import { findBaseline } from './find-baseline.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
@@ -101,13 +102,14 @@ export interface KnownScan {
  * @throws ProblemError whatever keeps the scan from being inspected
  */
 export async function inspectScan(
-  arrival: ScanArrival,
+  asked: ScanArrival,
   context: InspectContext,
   skipKnown: boolean,
   hashed?: HashedFile,
 ): Promise<InspectedScan | KnownScan> {
   const { site, store } = context
   const begun = context.now()
+  const arrival = bracketArrival(asked)
   context.onStep?.('hash', arrival)
   const { sha256, state } = hashed ?? (await hashFile(arrival.file))
   context.onStep?.('open', arrival)
@@ -117,6 +119,7 @@ export async function inspectScan(
     const { format } = await context.readHeader(scan.file, site.channel)
     further.push({ ...scan, ...(await hashFile(scan.file)), format })
   }
+  refuseTwice([{ name: arrival.name, sha256 }, ...further])
   const { positive } = identifyPositive(arrival, site)
   const identity = identifyScan({
     arrival,
@@ -126,7 +129,7 @@ export async function inspectScan(
     calibrations: context.calibrations,
     history: {
       lastJobType: (await store?.lastJobType(positive)) ?? null,
-      sameScan: (await store?.byScan(sha256, positive)) ?? null,
+      sameScan: await sameScan([sha256, ...further.map(scan => scan.sha256)], positive, store),
     },
     now: begun,
   })
@@ -156,7 +159,10 @@ export async function inspectScan(
   })
   if (skipKnown) {
     const known = (await store?.byId(id)) ?? null
-    if (known !== null) return { arrival, known, format: header.format, state, further }
+    if (known !== null) {
+      const scans = asReference({ arrival, sha256, state, format: header.format, further }, known.scan.sha256)
+      return { ...scans, known }
+    }
   }
 
   context.onStep?.('measure', arrival)
@@ -190,6 +196,9 @@ export async function inspectScan(
   const { verdict, findings } = judgeScan(measured, jobType)
   const { actinic, notes: actinicNotes } = estimateActinic(actinicTable, measured)
   const ended = context.now()
+  const exposures = measured.joined?.exposures ?? []
+  const reference = further.find(scan => scan.file === exposures[0]?.file)?.sha256 ?? sha256
+  const scans = asReference({ arrival, sha256, state, format: header.format, further }, reference)
   const inspection: Inspection = {
     schema: 'burngate/inspection@1',
     id,
@@ -209,22 +218,92 @@ export async function inspectScan(
     growth: recorded.growth,
     standing: recorded.standing,
     scan: {
-      file: arrival.name,
-      sha256,
-      width: header.width,
-      height: header.height,
+      file: scans.arrival.name,
+      sha256: reference,
+      width: measured.header.width,
+      height: measured.header.height,
       dpi: [measured.dpi.across, measured.dpi.along],
       bits: header.bits,
       channels: header.channels,
       channel: header.channel,
-      ...(further.length === 0 ? {} : { bracket: further.map(({ name, sha256 }) => ({ file: name, sha256 })) }),
+      ...(further.length === 0 ? {} : { bracket: scans.further.map(scan => bracketScan(scan, exposures)) }),
+      ...(measured.joined === undefined ? {} : { deepest: measured.joined.deepest }),
     },
     scanner: calibration === null ? null : scannerOf(calibration),
     told: toldBy(arrival),
     software: context.software,
     tookMs: ended.getTime() - begun.getTime(),
   }
-  return { arrival, inspection, measured, jobType, calibration, state, further }
+  return { ...scans, inspection, measured, jobType, calibration }
+}
+
+function bracketScan(
+  { file, name, sha256 }: FurtherScan,
+  exposures: JoinedScans['exposures'],
+): NonNullable<Inspection['scan']['bracket']>[number] {
+  const found = exposures.find(exposure => exposure.file === file)
+  if (found === undefined) return { file: name, sha256 }
+  return { file: name, sha256, exposure: found.exposure, expanded: found.expanded }
+}
+
+/** One scan twice is no bracket, whatever it is called. */
+function refuseTwice(scans: readonly { readonly name: string; readonly sha256: string }[]): void {
+  const seen = new Map<string, string>()
+  for (const { name, sha256 } of scans) {
+    const before = seen.get(sha256)
+    if (before !== undefined)
+      throw new ProblemError('BRACKET_SAME_EXPOSURE', `${before} and ${name} are one and the same scan`)
+    seen.set(sha256, name)
+  }
+}
+
+/** The record a scan had before; of a bracket it may be known by any of its scans. */
+async function sameScan(
+  hashes: readonly string[],
+  positive: string,
+  store: InspectContext['store'],
+): Promise<Inspection | null> {
+  for (const sha256 of hashes) {
+    const known = (await store?.byScan(sha256, positive)) ?? null
+    if (known !== null) return known
+  }
+  return null
+}
+
+interface AskedScans {
+  readonly arrival: ScanArrival
+  readonly sha256: string
+  readonly state: FileState
+  readonly format: ScanHeader['format']
+  readonly further: readonly FurtherScan[]
+}
+
+/** The scans with the one of this hash first: the record is of the reference exposure, whichever came first. */
+function asReference(asked: AskedScans, reference: string): Omit<AskedScans, 'sha256'> {
+  const { arrival, sha256, state, format, further } = asked
+  const found = further.find(scan => scan.sha256 === reference)
+  if (found === undefined) return { arrival, state, format, further }
+  const lead: FurtherScan = {
+    file: arrival.file,
+    name: arrival.name,
+    fileTime: arrival.fileTime,
+    sha256,
+    state,
+    format,
+  }
+  const others = [lead, ...further.filter(scan => scan !== found)]
+  return {
+    arrival: {
+      ...arrival,
+      file: found.file,
+      name: found.name,
+      fileTime: found.fileTime,
+      bracket: others.map(({ file, name, fileTime }) => ({ file, name, fileTime })),
+    },
+    state: found.state,
+    format: found.format,
+    further: others,
+  }
 }
 
 type FoundBaseline = Awaited<ReturnType<typeof findBaseline>>
@@ -390,7 +469,7 @@ function inspectionId(asked: {
     // Another table, another answer; without one the question is as it always was.
     ...(actinicTable === null ? [] : [actinicTable instanceof ProblemError ? actinicTable.message : actinicTable]),
     // A single scan's id stays what it was.
-    ...(further.length === 0 ? [] : [further.map(scan => scan.sha256).sort()]),
+    ...(further.length === 0 ? [] : [further.map(scan => scan.sha256)]),
     ...(artwork === null ? [] : [{ artwork: artwork.sha256 }]),
     // Growth is an answer to two scans. The first scan of a positive asks what it always asked.
     ...(choice.kind === 'compare' ? [{ baseline: choice.baseline.id, lost }] : []),

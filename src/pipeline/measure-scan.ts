@@ -20,7 +20,7 @@ import { UM_PER_INCH } from '../model/geometry.js'
 import type { BaselineRequest, Comparison } from '../model/growth.js'
 import type { LengthDoubts } from '../model/length-doubts.js'
 import type { DensityScan, LightScale } from '../model/light.js'
-import type { Doubt, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
+import type { Doubt, JoinedScans, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
 import { cropPicture } from '../report/crop-picture.js'
@@ -64,6 +64,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       edges: measured.edges,
       outlines: [...outlines(located, film), ...artworkOutline(laid)],
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
+      ...(fused === null ? {} : { joined: joinedScans(fused) }),
       crops: await crops(located.scan, measured),
       ...(request.baseline === undefined
         ? {}
@@ -84,8 +85,7 @@ async function lookOver(request: MeasureRequest, tempDir: string) {
   try {
     const dpi = resolution(request, first)
     const fused = joined(first, further, dpi, request)
-    const scan =
-      fused === null ? first : { ...fused.scan, header: { ...first.header, warnings: fused.scan.header.warnings } }
+    const scan = fused === null ? first : fused.scan
     const seen = { ...densityScan(scan, dpi, request), ...(fused === null ? {} : { light: fused.light }) }
     const glass = glassOf(request, seen, dpi, false)
     const lit = glass === null ? seen : { ...seen, lit: glass.lit }
@@ -181,6 +181,13 @@ function joined(
   if (further.length === 0) return null
   if (request.calibration === null) throw new ProblemError('BRACKET_UNCALIBRATED', `${further.length + 1} scans`)
   return fuseBracket([first, ...further], request.calibration, pixelSize(request.calibration, dpi).umPerPixel)
+}
+
+function joinedScans({ light, exposures }: FusedBracket): JoinedScans {
+  return {
+    deepest: light.deepest ?? 0,
+    exposures: exposures.map(({ file, ratio, expanded, shift }) => ({ file, exposure: ratio, expanded, shift })),
+  }
 }
 
 /** A scan coarser than this shows no edge worth measuring, and finer is no flatbed. */

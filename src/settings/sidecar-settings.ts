@@ -36,7 +36,11 @@ export const sidecarSchema = z.strictObject({
     .exactOptional()
     .describe('When it was scanned, ISO 8601.')
     .meta({ examples: ['2026-03-01T10:22', '2026-03-01T10:22:05+01:00', '2026-03-01'] }),
-  bracket: label.exactOptional().describe('Scans of one film at rising exposure share this name.'),
+  bracket: label
+    .exactOptional()
+    .describe(
+      'Scans of one film at several exposures share this name and are joined; file names `<positive>__bracket-1.tif`, `-2` … do the same.',
+    ),
   printer: label.exactOptional().describe('The printer that made the film.'),
   mode: label.exactOptional().describe('Its print mode.'),
   stock: label.exactOptional().describe('The film stock.'),

@@ -54,6 +54,14 @@ export const siteSettingsSchema = z.strictObject({
     .default(3)
     .describe('Seconds a file must rest, size and time unchanged, before it is read.'),
   sidecarWaitSeconds: z.number().min(0).max(600).default(60).describe('Seconds a sidecar may come after its scan.'),
+  bracketWaitSeconds: z
+    .number()
+    .min(0)
+    .max(3600)
+    .default(120)
+    .describe(
+      'Seconds without a further scan after which a bracket in the inbox counts as complete; the first scan alone waits five times as long. Names ending `1of3` need no waiting.',
+    ),
   usePolling: z
     .boolean()
     .default(false)

@@ -1,6 +1,7 @@
 import { mkdir, open, readFile } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import writeFileAtomic from 'write-file-atomic'
+import type { Problem } from '../model/problem.js'
 
 /** A file taken from the inbox, as the journal names it. */
 export interface JournalEntry {
@@ -13,6 +14,10 @@ export interface JournalEntry {
   /** How far it got: `taken`, then `recorded` or `rejected` once its outcome is safe, then `finished`. */
   readonly state: 'taken' | 'recorded' | 'rejected' | 'finished'
   readonly at: string
+  /** Path of the first scan of the bracket it belongs to; absent for a scan by itself. */
+  readonly bracket?: string
+  /** Why it was rejected, for the scans of a bracket: a crash may leave some of them behind. */
+  readonly problem?: Problem
 }
 
 /** What was taken from the inbox and what became of it; on the disk before the next step is done. */

@@ -5,6 +5,7 @@ import PQueue from 'p-queue'
 import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
 import { type Problem, type ProblemCode, ProblemError, problem } from '../model/problem.js'
 import type { Sidecar, SiteSettings } from '../model/site.js'
+import { type InboxTask, inboxTasks } from './inbox-tasks.js'
 import type { Journal, JournalEntry } from './journal.js'
 import { type InboxEntry, type InboxScan, listInbox } from './list-inbox.js'
 import { moveFile, rejectFile } from './reject-file.js'
@@ -17,6 +18,8 @@ export type WatchEvent =
   | {
       readonly kind: 'inspected'
       readonly file: string
+      /** The other scans of a bracket. */
+      readonly further?: readonly string[]
       readonly outcome: InspectionOutcome
       readonly resumed: boolean
     }
@@ -30,13 +33,18 @@ export type WatchEvent =
 export interface WatchContext {
   readonly inbox: string
   readonly rejected: string
-  readonly site: Pick<SiteSettings, 'settleSeconds' | 'sidecarWaitSeconds' | 'usePolling' | 'workers'>
+  readonly site: Pick<
+    SiteSettings,
+    'settleSeconds' | 'sidecarWaitSeconds' | 'bracketWaitSeconds' | 'usePolling' | 'workers'
+  >
   readonly journal: Journal
   /** Inspects into the workspace; must be able to do the same scan twice without harm. */
   readonly inspect: (arrival: ScanArrival) => Promise<InspectionOutcome>
   /** Opens a scan and decodes all of it. @throws ProblemError when it is cut short, unfinished, damaged or no scan */
   readonly checkWhole: (file: string) => Promise<void>
   readonly readSidecar: (text: string, file: string) => Sidecar
+  /** Which bracket a file name says its scan belongs to. */
+  readonly bracketName: (fileName: string) => { readonly bracket: string; readonly of: number | null } | null
   readonly now: () => Date
   /** A clock that only goes forward, ms. */
   readonly tick: () => number
@@ -61,6 +69,8 @@ const LOOK_MS = 10_000
 const POLL_MS = 2_000
 const BEAT_MS = 10_000
 const SWARM_MS = 50
+/** The first scan of a bracket may lie alone this many times as long as a bracket waits for a further one: the next is being made. */
+const ALONE_WAITS = 5
 /** In `once`, a file that will not come to rest is left after so long, ms. */
 const NEVER_STILL_MS = 60_000
 
@@ -112,6 +122,8 @@ class InboxWatcher {
   readonly #busy = new Set<string>()
   readonly #waiting = new Map<string, Waiting>()
   readonly #told = new Set<string>()
+  /** What sidecars say of brackets, by their path and state. */
+  readonly #brackets = new Map<string, string | null>()
   readonly #resumed: Map<string, JournalEntry>
   #notices: FSWatcher | null = null
   #noticesIno = -1
@@ -177,37 +189,52 @@ class InboxWatcher {
     const within = (ms: number) => {
       soonest = Math.min(soonest ?? Number.POSITIVE_INFINITY, Math.max(ms, 20))
     }
-    for (const scan of listing.scans) {
-      if (this.#busy.has(scan.relative)) continue
-      const waiting = this.#waiting.get(scan.relative)
-      if (waiting !== undefined && waiting.state === stateOf(scan)) {
+    const said = new Map<string, { bracket: string; of: number | null } | null>()
+    for (const scan of listing.scans) said.set(scan.relative, await this.#bracketOf(scan))
+    for (const task of inboxTasks(listing.scans, scan => said.get(scan.relative) ?? null)) {
+      const { lead, scans } = task
+      // While some of a bracket are worked on, a further one waits for what becomes of them.
+      if (scans.some(scan => this.#busy.has(scan.relative))) continue
+      const waiting = this.#waiting.get(lead.relative)
+      if (waiting !== undefined && waiting.state === stateOf(task)) {
         if (now < waiting.untilMs) {
           if (waiting.untilMs !== Number.POSITIVE_INFINITY) within(waiting.untilMs - now)
           continue
         }
-      } else if (waiting !== undefined) this.#waiting.delete(scan.relative)
+      } else if (waiting !== undefined) this.#waiting.delete(lead.relative)
       const rested = Math.min(
-        this.#rest.restedMs(scan, now),
-        scan.sidecar === null ? Number.POSITIVE_INFINITY : this.#rest.restedMs(scan.sidecar, now),
+        ...scans
+          .flatMap(scan => [scan, ...(scan.sidecar === null ? [] : [scan.sidecar])])
+          .map(entry => this.#rest.restedMs(entry, now)),
       )
-      const present = this.#rest.presentMs(scan, now)
+      const present = Math.max(...scans.map(scan => this.#rest.presentMs(scan, now)))
+      const resumed = scans.every(scan => this.#resumed.has(scan.relative))
+      // Of a bracket any sidecar will do, and there is time for it while the others are awaited.
+      const lone = task.bracket === null && lead.sidecar === null
+      const furtherMs = once || resumed ? 0 : this.#awaitedMs(task)
       if (rested < settleMs) {
         if (once && present > Math.max(NEVER_STILL_MS, 2 * settleMs))
-          this.#leave(scan, problem('SCAN_STILL_GROWING', `${Math.round(present / 1000)} s`))
+          this.#leave(task, problem('SCAN_STILL_GROWING', `${Math.round(present / 1000)} s`))
         else within(settleMs - rested)
-      } else if (scan.sidecar === null && present < sidecarMs && !this.#resumed.has(scan.relative)) {
+      } else if (lone && present < sidecarMs && !resumed) {
         this.#noteOnce(
-          `waits ${scan.relative} ${stateOf(scan)}`,
-          `${scan.relative} has come; it is inspected in ${Math.ceil((sidecarMs - present) / 1000)} s, or when its sidecar comes.`,
+          `waits ${lead.relative} ${stateOf(task)}`,
+          `${lead.relative} has come; it is inspected in ${Math.ceil((sidecarMs - present) / 1000)} s, or when its sidecar comes.`,
         )
         within(sidecarMs - present)
+      } else if (rested < furtherMs) {
+        this.#noteOnce(
+          `waits ${lead.relative} ${stateOf(task)}`,
+          `Of the bracket ${task.bracket} ${scans.length === 1 ? '1 scan has' : `${scans.length} scans have`} come; ${scans.length === 1 ? 'the others are' : 'a further one is'} awaited for ${Math.ceil((furtherMs - rested) / 1000)} s.`,
+        )
+        within(furtherMs - rested)
       } else {
         const patienceMs = once ? 0 : (patienceSeconds ?? PATIENCE_S) * 1000
-        this.#busy.add(scan.relative)
+        for (const scan of scans) this.#busy.add(scan.relative)
         void this.#queue
-          .add(() => this.#work(scan, rested >= patienceMs))
+          .add(() => this.#work(task, rested >= patienceMs))
           .finally(() => {
-            this.#busy.delete(scan.relative)
+            for (const scan of scans) this.#busy.delete(scan.relative)
             this.#wakeUp()
           })
           .catch(() => {})
@@ -224,59 +251,104 @@ class InboxWatcher {
     return soonest
   }
 
-  async #work(scan: InboxScan, outOfPatience: boolean): Promise<void> {
+  /** For how long a bracket must have rested before it counts as complete, ms. */
+  #awaitedMs({ bracket, scans, of }: InboxTask): number {
+    if (bracket === null || (of !== null && scans.length >= of)) return 0
+    const waitMs = this.#context.site.bracketWaitSeconds * 1000
+    return scans.length === 1 || of !== null ? ALONE_WAITS * waitMs : waitMs
+  }
+
+  /** The bracket a scan belongs to, by its sidecar or else its name. */
+  async #bracketOf(scan: InboxScan): Promise<{ bracket: string; of: number | null } | null> {
+    const { bracketName, readSidecar } = this.#context
+    const named = bracketName(scan.name)
+    const { sidecar } = scan
+    if (sidecar === null) return named
+    const key = `${sidecar.relative} ${sidecar.size} ${sidecar.mtimeMs} ${sidecar.ino}`
+    let told = this.#brackets.get(key)
+    if (told === undefined) {
+      // One that cannot be read, or is wrong, is heard of when its scan is inspected.
+      told = await this.#sidecarOf(sidecar, readSidecar).then(
+        found => found?.facts.bracket ?? null,
+        () => null,
+      )
+      this.#brackets.set(key, told)
+    }
+    return told === null ? named : { bracket: told, of: named?.of ?? null }
+  }
+
+  async #work(task: InboxTask, outOfPatience: boolean): Promise<void> {
     if (this.#context.stop.aborted) return
     try {
-      await this.#inspect(scan).catch((error: unknown) => this.#answer(scan, asProblem(error), outOfPatience))
+      await this.#inspect(task).catch((error: unknown) => this.#answer(task, asProblem(error), outOfPatience))
     } catch (error) {
-      this.#wait(scan, Number.POSITIVE_INFINITY)
-      this.#context.tell({ kind: 'fault', file: scan.relative, error })
+      this.#wait(task, Number.POSITIVE_INFINITY)
+      this.#context.tell({ kind: 'fault', file: task.lead.relative, error })
     }
   }
 
   /** What is done about a scan that could not be inspected. */
-  async #answer(scan: InboxScan, error: unknown, outOfPatience: boolean): Promise<void> {
+  async #answer(task: InboxTask, error: unknown, outOfPatience: boolean): Promise<void> {
     if (!(error instanceof ProblemError)) throw error
     const { code } = error.problem
     if (code === 'FILE_MISSING') return
-    if (NOT_THE_SCANS_FAULT.has(code)) this.#leave(scan, error.problem)
-    else if (code === 'SCAN_STILL_GROWING' && this.#context.once) this.#leave(scan, error.problem)
+    if (NOT_THE_SCANS_FAULT.has(code)) this.#leave(task, error.problem)
+    else if (code === 'SCAN_STILL_GROWING' && this.#context.once) this.#leave(task, error.problem)
     else if (code === 'SCAN_STILL_GROWING' || (NOT_YET.has(code) && !outOfPatience))
-      this.#wait(scan, this.#context.tick() + LOOK_AGAIN_MS)
-    else await this.#reject(scan, error.problem)
+      this.#wait(task, this.#context.tick() + LOOK_AGAIN_MS)
+    else await this.#reject(task, error.problem)
   }
 
-  async #inspect(scan: InboxScan): Promise<void> {
-    const { checkWhole, inspect, journal, now, readSidecar, tell } = this.#context
-    await checkWhole(scan.path)
-    const sidecar = scan.sidecar === null ? null : await this.#sidecarOf(scan.sidecar, readSidecar)
-    const entry = {
-      file: scan.relative,
-      size: scan.size,
-      mtimeMs: scan.mtimeMs,
-      sidecar: scan.sidecar?.relative ?? null,
+  async #inspect(task: InboxTask): Promise<void> {
+    const { checkWhole, inspect, readSidecar, tell } = this.#context
+    const { lead, scans } = task
+    const arrivals: ScanArrival[] = []
+    for (const scan of scans) {
+      try {
+        await checkWhole(scan.path)
+        const sidecar = scan.sidecar === null ? null : await this.#sidecarOf(scan.sidecar, readSidecar)
+        const fileTime = new Date(scan.mtimeMs).toISOString()
+        arrivals.push({ file: scan.path, name: scan.name, folder: scan.folder, fileTime, sidecar, told: {} })
+      } catch (error) {
+        throw task.bracket === null ? error : named(asProblem(error), scan)
+      }
     }
-    const write = (state: JournalEntry['state']) => journal.write({ ...entry, state, at: now().toISOString() })
-    const left = this.#resumed.get(scan.relative)
-    const resumed = left !== undefined && left.size === scan.size && left.mtimeMs === scan.mtimeMs
-    await write('taken')
-    tell({ kind: 'begun', file: scan.relative })
-    const outcome = await inspect({
-      file: scan.path,
-      name: scan.name,
-      folder: scan.folder,
-      fileTime: new Date(scan.mtimeMs).toISOString(),
-      sidecar,
-      told: {},
+    if (task.bracket !== null && scans.length < 2)
+      throw new ProblemError('BRACKET_ONE_SCAN', `only ${lead.name} came; drop all of them again`)
+    const resumed = scans.every(scan => {
+      const left = this.#resumed.get(scan.relative)
+      return left !== undefined && left.size === scan.size && left.mtimeMs === scan.mtimeMs
     })
-    await write('recorded')
-    if (await unchanged(scan)) {
-      await removed(scan.path)
-      if (scan.sidecar !== null) await removed(scan.sidecar.path)
-    }
-    await write('finished')
-    this.#resumed.delete(scan.relative)
-    tell({ kind: 'inspected', file: scan.relative, outcome, resumed: resumed && outcome.known })
+    await this.#note(task, 'taken')
+    tell({ kind: 'begun', file: lead.relative })
+    const outcome = await inspect(scans.length === 1 ? arrivals[0]! : { ...arrivals[0]!, bracket: arrivals.slice(1) })
+    // Of a bracket all are said to be recorded before the first leaves: what a crash leaves of it is only cleared away.
+    await this.#note(task, 'recorded')
+    for (const scan of scans)
+      if (await unchanged(scan)) {
+        await removed(scan.path)
+        if (scan.sidecar !== null) await removed(scan.sidecar.path)
+      }
+    await this.#note(task, 'finished')
+    for (const scan of scans) this.#resumed.delete(scan.relative)
+    const further = scans.length === 1 ? {} : { further: scans.slice(1).map(scan => scan.relative) }
+    tell({ kind: 'inspected', file: lead.relative, ...further, outcome, resumed: resumed && outcome.known })
+  }
+
+  /** Writes down how far the scans of a task have got. */
+  async #note({ lead, scans, bracket }: InboxTask, state: JournalEntry['state'], reason?: Problem): Promise<void> {
+    const { journal, now } = this.#context
+    for (const scan of scans)
+      await journal.write({
+        file: scan.relative,
+        size: scan.size,
+        mtimeMs: scan.mtimeMs,
+        sidecar: scan.sidecar?.relative ?? null,
+        state,
+        at: now().toISOString(),
+        ...(bracket === null ? {} : { bracket: lead.relative }),
+        ...(bracket === null || reason === undefined ? {} : { problem: reason }),
+      })
   }
 
   async #sidecarOf(entry: InboxEntry, parse: WatchContext['readSidecar']): Promise<ScanArrival['sidecar']> {
@@ -289,42 +361,37 @@ class InboxWatcher {
     return { text, facts: parse(text, entry.name) }
   }
 
-  /** Out of the inbox, with the reason. The journal knows, so that a sidecar is not left behind by a crash in between. */
-  async #reject(scan: InboxScan, reason: Problem): Promise<void> {
-    const { journal, now, rejected, tell } = this.#context
-    const entry = {
-      file: scan.relative,
-      size: scan.size,
-      mtimeMs: scan.mtimeMs,
-      sidecar: scan.sidecar?.relative ?? null,
-    }
-    const write = (state: JournalEntry['state']) => journal.write({ ...entry, state, at: now().toISOString() })
+  /** Out of the inbox, with the reason. The journal knows, so that nothing is left behind by a crash in between. */
+  async #reject(task: InboxTask, reason: Problem): Promise<void> {
+    const { now, rejected, tell } = this.#context
     try {
-      await write('rejected')
-      const place = await rejectFile(scan.path, rejected, reason, now())
-      if (scan.sidecar !== null) await setAside(scan.sidecar.path, rejected)
-      await write('finished')
-      this.#resumed.delete(scan.relative)
-      tell({ kind: 'rejected', file: scan.relative, problem: reason, place })
+      await this.#note(task, 'rejected', reason)
+      for (const scan of task.scans) {
+        const place = await rejectFile(scan.path, rejected, reason, now())
+        if (scan.sidecar !== null) await setAside(scan.sidecar.path, rejected)
+        this.#resumed.delete(scan.relative)
+        tell({ kind: 'rejected', file: scan.relative, problem: reason, place })
+      }
+      await this.#note(task, 'finished')
     } catch (error) {
       const refused = asProblem(error)
       if (!(refused instanceof ProblemError)) throw error
-      this.#leave(scan, refused.problem)
+      this.#leave(task, refused.problem)
     }
   }
 
   /** Leaves a scan in the inbox and says why, once for each reason. */
-  #leave(scan: InboxScan, reason: Problem): void {
+  #leave(task: InboxTask, reason: Problem): void {
     const { once, tick, tell } = this.#context
-    this.#wait(scan, once ? Number.POSITIVE_INFINITY : tick() + HELD_MS)
-    const key = `held ${scan.relative} ${reason.what}`
+    this.#wait(task, once ? Number.POSITIVE_INFINITY : tick() + HELD_MS)
+    const key = `held ${task.lead.relative} ${reason.what}`
     if (this.#told.has(key)) return
     this.#told.add(key)
-    tell({ kind: 'held', file: scan.relative, problem: reason })
+    tell({ kind: 'held', file: task.lead.relative, problem: reason })
   }
 
-  #wait(scan: InboxScan, untilMs: number): void {
-    this.#waiting.set(scan.relative, { untilMs, state: stateOf(scan) })
+  #wait(task: InboxTask, untilMs: number): void {
+    this.#waiting.set(task.lead.relative, { untilMs, state: stateOf(task) })
   }
 
   #noteOnce(key: string, text: string): void {
@@ -337,6 +404,7 @@ class InboxWatcher {
   async #finishLeftOvers(): Promise<void> {
     const { inbox, journal, now, rejected, tell } = this.#context
     for (const entry of journal.unfinished) {
+      if (await this.#broughtToEnd(entry)) continue
       if (await stat(join(inbox, entry.file)).catch(() => null)) continue
       if (entry.sidecar !== null && entry.state !== 'taken') {
         const sidecar = join(inbox, entry.sidecar)
@@ -348,6 +416,26 @@ class InboxWatcher {
       await journal.write({ ...entry, state: 'finished', at: now().toISOString() })
       this.#resumed.delete(entry.file)
     }
+  }
+
+  /** The rest of a bracket that a crash left in the inbox after its outcome was safe: it goes the way the others went. */
+  async #broughtToEnd(entry: JournalEntry): Promise<boolean> {
+    const { inbox, journal, now, rejected, tell } = this.#context
+    if (entry.bracket === undefined || entry.state === 'taken') return false
+    const path = join(inbox, entry.file)
+    const state = await stat(path).catch(() => null)
+    if (state === null || state.size !== entry.size || state.mtimeMs !== entry.mtimeMs) return false
+    if (entry.state === 'recorded') {
+      await removed(path)
+      if (entry.sidecar !== null) await removed(join(inbox, entry.sidecar))
+    } else if (entry.problem !== undefined) {
+      const place = await rejectFile(path, rejected, entry.problem, now())
+      if (entry.sidecar !== null) await setAside(join(inbox, entry.sidecar), rejected)
+      tell({ kind: 'rejected', file: entry.file, problem: entry.problem, place })
+    } else return false
+    await journal.write({ ...entry, state: 'finished', at: now().toISOString() })
+    this.#resumed.delete(entry.file)
+    return true
   }
 
   /** Listens to the folder that is there now; a folder made anew under the same name needs new ears. */
@@ -399,9 +487,20 @@ function asProblem(error: unknown): unknown {
   return new ProblemError('FILE_NOT_WRITABLE', `${path ?? syscall}: ${code}`)
 }
 
-function stateOf(scan: InboxScan): string {
-  const { sidecar } = scan
-  return [scan.size, scan.mtimeMs, scan.ino, sidecar?.size, sidecar?.mtimeMs].join(' ')
+function stateOf({ scans }: InboxTask): string {
+  return scans
+    .map(({ relative, size, mtimeMs, ino, sidecar }) =>
+      [relative, size, mtimeMs, ino, sidecar?.size, sidecar?.mtimeMs].join(' '),
+    )
+    .join('\n')
+}
+
+/** The problem of one scan of a bracket, told to all of them. */
+function named(error: unknown, scan: InboxScan): unknown {
+  if (!(error instanceof ProblemError)) return error
+  const { code, what, next } = error.problem
+  const about = new ProblemError(code)
+  return Object.assign(about, { problem: { code, what: `${scan.name}: ${what}`, next } })
 }
 
 /** A scan dropped under the same name meanwhile is another scan, and stays. */

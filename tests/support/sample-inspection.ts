@@ -31,6 +31,7 @@ export const SAMPLE_SITE: SiteSettings = {
   calibrationMaxAgeDays: 30,
   settleSeconds: 5,
   sidecarWaitSeconds: 60,
+  bracketWaitSeconds: 120,
   usePolling: false,
   workers: 1,
   storage: 'sqlite',

@@ -7,6 +7,7 @@ import { hostname } from 'node:os'
 import { checkWhole } from '../../src/decode/check-whole.js'
 import { openScan } from '../../src/decode/open-scan.js'
 import { intoWorkspace } from '../../src/pipeline/inspect-into-workspace.js'
+import { bracketFromFileName } from '../../src/settings/bracket-name.js'
 import { parseSidecar } from '../../src/settings/sidecar-settings.js'
 import { openJournal } from '../../src/watch/journal.js'
 import { watchInbox } from '../../src/watch/watch-inbox.js'
@@ -14,7 +15,9 @@ import { takeLock } from '../../src/watch/workspace-lock.js'
 import { workspaceContext } from './workspace-context.js'
 
 const [root, mode] = process.argv.slice(2) as [string, 'once' | 'watch']
-const context = await workspaceContext(root, { settings: { settleSeconds: 0.1, sidecarWaitSeconds: 0, workers: 2 } })
+const context = await workspaceContext(root, {
+  settings: { settleSeconds: 0.1, sidecarWaitSeconds: 0, bracketWaitSeconds: 0, workers: 2 },
+})
 const self = { pid: process.pid, host: hostname(), token: randomUUID(), since: new Date().toISOString() }
 const lock = await takeLock(context.paths.lock, self, {
   isAlive: pid => {
@@ -46,6 +49,7 @@ await watchInbox({
     }
   },
   readSidecar: parseSidecar,
+  bracketName: bracketFromFileName,
   now: context.now,
   tick: () => performance.now(),
   tell: event => {

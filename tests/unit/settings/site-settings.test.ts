@@ -17,6 +17,7 @@ describe('parseSiteSettings', () => {
       calibrationMaxAgeDays: 90,
       settleSeconds: 3,
       sidecarWaitSeconds: 60,
+      bracketWaitSeconds: 120,
       usePolling: false,
       workers: 2,
       storage: 'sqlite',
@@ -38,6 +39,7 @@ describe('parseSiteSettings', () => {
     ['settleSeconds', 0.1, 0.09],
     ['settleSeconds', 600, 601],
     ['sidecarWaitSeconds', 0, -1],
+    ['bracketWaitSeconds', 3600, 3601],
     ['workers', 16, 17],
     ['workers', 1, 1.5],
   ])('%s may be %d and not %d', (key, good, bad) => {

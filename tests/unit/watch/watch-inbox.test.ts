@@ -1,4 +1,4 @@
-import { appendFileSync, mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs'
+import { appendFileSync, mkdirSync, readdirSync, readFileSync, renameSync, statSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { checkWhole } from '../../../src/decode/check-whole.js'
@@ -6,6 +6,7 @@ import { openScan } from '../../../src/decode/open-scan.js'
 import type { ScanArrival } from '../../../src/model/arrival.js'
 import { ProblemError } from '../../../src/model/problem.js'
 import { intoWorkspace } from '../../../src/pipeline/inspect-into-workspace.js'
+import { bracketFromFileName } from '../../../src/settings/bracket-name.js'
 import { parseSidecar } from '../../../src/settings/sidecar-settings.js'
 import { openJournal } from '../../../src/watch/journal.js'
 import { type WatchContext, type WatchEvent, watchInbox } from '../../../src/watch/watch-inbox.js'
@@ -24,7 +25,7 @@ afterEach(async () => {
   folder.remove()
 })
 
-const QUICK = { settleSeconds: 0.15, sidecarWaitSeconds: 0, usePolling: false, workers: 2 }
+const QUICK = { settleSeconds: 0.15, sidecarWaitSeconds: 0, bracketWaitSeconds: 0.6, usePolling: false, workers: 2 }
 
 /** Watches the test's folder with the real disk, database and decoder. */
 async function watching(change: Partial<WatchContext> = {}) {
@@ -52,6 +53,7 @@ async function watching(change: Partial<WatchContext> = {}) {
       }
     },
     readSidecar: parseSidecar,
+    bracketName: bracketFromFileName,
     now: context.now,
     tick: () => performance.now(),
     tell: event => events.push(event),
@@ -298,5 +300,109 @@ describe('watchInbox, on and on', () => {
   it('stops when its lock was taken over', async () => {
     const { done } = await watching({ once: false, beat: async () => false })
     await expect(done).rejects.toMatchObject({ problem: { code: 'WORKSPACE_BUSY' } })
+  })
+})
+
+describe('scans of a bracket in the inbox', () => {
+  const all = ['F-1__bracket-1.tif', 'F-1__bracket-2.tif', 'F-1__bracket-3.tif']
+  const dropAll = () => {
+    for (const [i, name] of all.entries()) put(name, standInScan(3.4, i))
+  }
+  const archived = () =>
+    readdirSync(join(folder.path, 'archive'), { recursive: true })
+      .map(String)
+      .filter(n => n.endsWith('.tif'))
+
+  it('of one name are inspected once, as one positive, and all are archived', async () => {
+    dropAll()
+    const { done, events, arrivals, context } = await watching()
+    await done
+    expect(arrivals.map(a => [a.name, a.bracket?.map(b => b.name)])).toEqual([[all[0], all.slice(1)]])
+    expect(events.filter(inspected)).toMatchObject([{ file: all[0], further: all.slice(1) }])
+    const records = await context.store.byPositive('F-1')
+    expect(records).toHaveLength(1)
+    expect([records[0]!.scan.file, ...records[0]!.scan.bracket!.map(b => b.file)]).toEqual(all)
+    expect(archived()).toHaveLength(3)
+    expect(inboxFiles()).toEqual([])
+  })
+
+  it('are known by their sidecars as well, which speak for all of them', async () => {
+    for (const name of ['long.tif', 'normal.tif']) {
+      put(name, standInScan(3.4, name.length))
+      put(`${name}.yaml`, name === 'long.tif' ? 'bracket: b-7\npositive: F-9\n' : 'bracket: B-7\nstock: stock-a\n')
+    }
+    const { done, context } = await watching()
+    await done
+    const records = await context.store.byPositive('F-9')
+    expect(records).toMatchObject([{ told: { stock: 'stock-a' }, scan: { bracket: [{}] } }])
+    expect(inboxFiles()).toEqual([])
+  })
+
+  it('are awaited: one that comes while the others rest belongs to them; a told number needs no waiting', async () => {
+    const { until, arrivals } = await watching({ once: false, site: { ...QUICK, bracketWaitSeconds: 1 } })
+    put(all[0]!, standInScan(3.4, 0))
+    await new Promise(resolve => setTimeout(resolve, 1500))
+    put(all[1]!, standInScan(3.4, 1))
+    await until(inspected)
+    expect(arrivals.map(a => a.bracket?.length)).toEqual([1])
+    const begun = performance.now()
+    put('G__bracket-1of2.tif', standInScan(3.4, 7))
+    put('G__bracket-2of2.tif', standInScan(3.4, 8))
+    await until(inspected, 2)
+    expect(performance.now() - begun).toBeLessThan(1000)
+  })
+
+  it('go to rejected/ together, each with the reason: one alone, one twice, one cut short, two positives', async () => {
+    put('A__bracket-1.tif', standInScan(3.4, 1))
+    put('B__bracket-1.tif', standInScan(3.4, 2))
+    put('B__bracket-2.tif', standInScan(3.4, 2))
+    put('C__bracket-1.tif', standInScan(3.4, 3))
+    put('C__bracket-2.tif', standInScan(3.4, 4).subarray(0, 400))
+    for (const n of [1, 2]) {
+      put(`D__bracket-${n}.tif`, standInScan(3.4, 4 + n))
+      put(`D__bracket-${n}.tif.yaml`, `positive: D-${n}\n`)
+    }
+    const { done, events, context } = await watching()
+    await done
+    const codes = events.flatMap(e => (e.kind === 'rejected' ? [`${e.file.slice(0, 1)} ${e.problem.code}`] : []))
+    expect(codes.sort()).toEqual([
+      'A BRACKET_ONE_SCAN',
+      'B BRACKET_SAME_EXPOSURE',
+      'B BRACKET_SAME_EXPOSURE',
+      'C SCAN_TRUNCATED',
+      'C SCAN_TRUNCATED',
+      'D BRACKET_FILMS_DIFFER',
+      'D BRACKET_FILMS_DIFFER',
+    ])
+    expect(await context.store.board()).toEqual([])
+    expect(inboxFiles()).toEqual([])
+    const kept = readdirSync(join(folder.path, 'rejected'))
+    expect(kept.filter(n => n.endsWith('.tif'))).toHaveLength(7)
+    expect(kept.filter(n => n.endsWith('.txt'))).toHaveLength(7)
+    expect(readFileSync(join(folder.path, 'rejected', 'C__bracket-1.tif.txt'), 'utf8')).toContain(
+      'C__bracket-2.tif: the file is cut short',
+    )
+  })
+
+  it('that a crash left behind, recorded or rejected, go the way the others went', async () => {
+    put(all[2]!, standInScan(3.4, 2))
+    put('E__bracket-2.tif', standInScan(3.4, 3))
+    const context = await workspaceContext(folder.path)
+    const journal = await openJournal(context.paths.journal)
+    const left = async (file: string, state: 'recorded' | 'rejected') => {
+      const { size, mtimeMs } = statSync(join(folder.path, 'inbox', file))
+      const reason = { code: 'BRACKET_CLIPPED', what: 'a', next: 'b' } as const
+      const entry = { file, size, mtimeMs, sidecar: null, state, at: '', bracket: 'first' }
+      await journal.write(state === 'rejected' ? { ...entry, problem: reason } : entry)
+    }
+    await left(all[2]!, 'recorded')
+    await left('E__bracket-2.tif', 'rejected')
+    await journal.close()
+    await context.store.close()
+    const { done, events } = await watching()
+    await done
+    expect(events.map(e => [e.kind, 'file' in e ? e.file : ''])).toEqual([['rejected', 'E__bracket-2.tif']])
+    expect(inboxFiles()).toEqual([])
+    expect(readdirSync(join(folder.path, 'rejected')).sort()).toEqual(['E__bracket-2.tif', 'E__bracket-2.tif.txt'])
   })
 })

@@ -1,10 +1,11 @@
 import type Handlebars from 'handlebars'
 import type { Calibration, Expanded } from '../model/calibration.js'
-import { MM_PER_INCH } from '../model/geometry.js'
+import { type Dpi, MM_PER_INCH, UM_PER_INCH } from '../model/geometry.js'
 import type { Finding, Inspection, Verdict } from '../model/inspection.js'
 import type { Limit } from '../model/job-type.js'
 import type { EdgeProfile, MeasuredScan, Picture } from '../model/measured.js'
 import { type LimitName, type Part, READINGS, type Reading, type ReadingName } from '../model/reading.js'
+import { budgetView } from './budget-view.js'
 import { edgeChart } from './edge-chart.js'
 import { formatLength, formatPlace } from './format-place.js'
 import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
@@ -81,7 +82,7 @@ export function inspectionView(input: InspectionPageInput) {
     jobType: inspection.jobType,
     jobDescription: jobType.description,
     scannedAt: formatTime(inspection.scannedAt),
-    allMet: inspection.verdict === 'pass' ? allMetWords(inspection) : '',
+    allMet: inspection.verdict === 'pass' ? allMetWords(inspection, jobType) : '',
     reason: prose(first?.why ?? 'Nothing was judged: this job type sets no limit.'),
     next: prose(nextStep(inspection, input)),
     findings: inspection.findings.map(finding => findingView(finding, inspection, manner)),
@@ -109,6 +110,7 @@ export function inspectionView(input: InspectionPageInput) {
       site.lengthUnit,
     ),
     placesTitle: inspection.verdict === 'pass' ? 'Places nearest to failing' : 'Places to look at',
+    artwork: artworkView(input, manner),
     edges: edgesView(measured, inspection),
     growth: growthView(inspection, measured, manner),
     history: historyView(input, manner),
@@ -123,7 +125,9 @@ export function inspectionView(input: InspectionPageInput) {
 }
 
 /** Before the reason of a pass: what follows is only the reading that came nearest to failing. */
-function allMetWords({ findings }: Inspection): string {
+function allMetWords({ findings }: Inspection, jobType: InspectionPageInput['jobType']): string {
+  const limits = Object.values(jobType.limits).filter(({ min, max }) => min !== undefined || max !== undefined).length
+  if (limits > findings.length) return `All ${findings.length} limits that could be asked are met. Nearest to failing:`
   return findings.length === 1 ? 'The one limit is met.' : `All ${findings.length} limits are met. Nearest to failing:`
 }
 
@@ -246,7 +250,8 @@ function readingEntries(inspection: Inspection): [ReadingName, Reading][] {
 }
 
 function pictureView(measured: MeasuredScan, worst: readonly WorstPlace[], manner: Manner, lengthUnit: 'mm' | 'inch') {
-  const { page, dpi } = measured
+  const { page } = measured
+  const dpi = trueDpi(measured)
   return {
     ...imageView(page, measured),
     alt: `The scanned page with ${measured.outlines.length} measured places outlined`,
@@ -269,7 +274,14 @@ function pictureView(measured: MeasuredScan, worst: readonly WorstPlace[], manne
   }
 }
 
-function imageView(picture: Picture, { dpi }: MeasuredScan) {
+/** Pixels an inch as measured on a grid, where the scanner has one; else as the file says. */
+function trueDpi({ umPerPixel, dpi }: MeasuredScan): Dpi {
+  if (umPerPixel === undefined) return dpi
+  return { across: UM_PER_INCH / umPerPixel.across, along: UM_PER_INCH / umPerPixel.along }
+}
+
+function imageView(picture: Picture, measured: MeasuredScan) {
+  const dpi = trueDpi(measured)
   const wide = picture.rect.width / dpi.across
   const high = picture.rect.height / dpi.along
   return {
@@ -282,12 +294,50 @@ function imageView(picture: Picture, { dpi }: MeasuredScan) {
 }
 
 /** A round length of a fifth to a half of the crop's width, and how much of the width it takes. */
-function scaleBar(crop: Picture, { dpi }: MeasuredScan, unit: 'mm' | 'inch') {
+function scaleBar(crop: Picture, measured: MeasuredScan, unit: 'mm' | 'inch') {
+  const dpi = trueDpi(measured)
   const wide = (crop.rect.width / dpi.across) * (unit === 'inch' ? 1 : MM_PER_INCH)
   const decade = 10 ** Math.floor(Math.log10(wide / 2))
   const length = [5, 2, 1].map(step => step * decade).find(candidate => candidate <= wide / 2) ?? decade
   const share = ((100 * length) / wide).toFixed(2)
   return { share, text: `${Number(length.toPrecision(2))}\u00a0${unit === 'inch' ? 'in' : 'mm'}` }
+}
+
+/** The artwork beside the film: one line, and its outlines over the film. Null when none was given. */
+function artworkView({ inspection, measured, site }: InspectionPageInput, manner: Manner) {
+  const { artwork } = inspection
+  const seen = measured.artwork
+  if (artwork === undefined || seen === undefined) return null
+  const size = (name: 'sizeErrorAcross' | 'sizeErrorFeed') => {
+    const reading = inspection.readings[name]
+    return reading === undefined ? 'not measured' : formatReading(reading, READINGS[name].decimals, manner).text
+  }
+  const facts =
+    artwork.turned === null
+      ? []
+      : [
+          `turned by ${artwork.turned.toFixed(1)}° on the scan${artwork.mirrored === true ? ' and mirrored' : ', not mirrored'}`,
+          `size across the head ${size('sizeErrorAcross')}, along the feed ${size('sizeErrorFeed')}`,
+          ...(artwork.gainUm === null
+            ? []
+            : [
+                `edges outside the artwork’s by ${artwork.gainUm.across.toFixed(0)}\u00a0µm across and ${artwork.gainUm.feed.toFixed(0)}\u00a0µm along the feed (half light)`,
+              ]),
+        ]
+  const about =
+    artwork.dpi === null || artwork.widthMm === null || artwork.heightMm === null
+      ? ''
+      : `${formatLength(artwork.widthMm, site.lengthUnit)} × ${formatLength(artwork.heightMm, site.lengthUnit)} at ${artwork.dpi.map(value => Number(value.toFixed(1))).join(' × ')} dpi`
+  return {
+    file: artwork.file,
+    about,
+    facts,
+    matches: artwork.turned !== null,
+    picture:
+      seen.picture === null
+        ? null
+        : { ...imageView(seen.picture, measured), alt: 'The film in grey with the outlines of its artwork in black' },
+  }
 }
 
 /** The softest edge and the middle one. */
@@ -526,35 +576,21 @@ function downwards(density: number): string {
 function budgetsView(inspection: Inspection, measured: MeasuredScan, manner: Manner, lengthUnit: 'mm' | 'inch') {
   return readingEntries(inspection).map(([name, reading]) => {
     const kind = READINGS[name]
-    const { label: unit, factor } = shownUnit(reading.unit, manner)
-    const variance = reading.budget.reduce((sum, component) => sum + component.standard ** 2, 0)
+    const { label: unit } = shownUnit(reading.unit, manner)
     return {
       label: kind.label,
       text: formatReading(reading, kind.decimals, manner).text,
       unit,
       method: reading.method,
-      components: [...reading.budget]
-        .sort((a, b) => b.standard - a.standard)
-        .map(component => ({
-          name: component.name,
-          standard: significant(component.standard * factor),
-          share: variance > 0 ? `${((100 * component.standard ** 2) / variance).toFixed(0)}\u00a0%` : '0\u00a0%',
-        })),
-      expanded: significant(reading.expanded * factor),
+      ...budgetView(reading, manner),
       parts: reading.parts.map(part => ({
         tag: placeTag(part.id),
         text: formatReading({ ...part, unit: reading.unit }, kind.decimals, manner).text,
-        place: formatPlace(part.place, measured.dpi, lengthUnit),
+        place: formatPlace(part.place, trueDpi(measured), lengthUnit),
         note: part.note ?? '',
       })),
     }
   })
-}
-
-/** Two significant digits, no exponent for what is met in practice. */
-function significant(value: number): string {
-  if (!Number.isFinite(value)) throw new RangeError(`an uncertainty component must be finite; got ${value}`)
-  return value === 0 ? '0' : Number(value.toPrecision(2)).toString()
 }
 
 function originView({ inspection, measured, jobType }: InspectionPageInput) {

@@ -29,7 +29,7 @@ export interface HealthPoint {
 
 /** Why a property counts as moved. */
 export interface HealthMove {
-  /** `share`: more than 5 % since the first calibration; `scatter`: more than 3 times its own scatter from the mean before. */
+  /** `share`: more than 5 % since the first calibration; `scatter`: further from the mean before than chance takes it 3 times in 1000. */
   readonly rule: 'share' | 'scatter'
   /** One sentence. */
   readonly why: string
@@ -45,7 +45,7 @@ export interface HealthSeries {
   readonly decimals: number
   /** Oldest first; at least one. */
   readonly points: readonly HealthPoint[]
-  /** Individuals chart of all values but the newest; null when they are too few to tell their scatter. */
+  /** Where the newest value of a steady property would lie by those before it; null when they are too few to tell. */
   readonly limits: { readonly mean: number; readonly lower: number; readonly upper: number } | null
   readonly moves: readonly HealthMove[]
 }

@@ -1,16 +1,19 @@
 import type { Calibration } from '../model/calibration.js'
 import type { HealthMove, HealthName, HealthPoint, HealthSeries, ScannerHealth } from '../model/workspace-health.js'
+import { fTail } from './f-distribution.js'
 import { individualsChart } from './individuals-chart.js'
 
 /** A move of more than this since the first calibration is told (common practice, no source). */
 const MOST_SHARE = 0.05
 
 /**
- * Fewer earlier values than this do not tell their own scatter. With 5 a steady property is called moved 5.5 times in 100,
- * with 9 2.6 times; a jump of 6 standard deviations is found 95 times in 100 (simulated). Limits that take the newest value
- * in as well find it only 34 times of 100 with 6 values: the jump widens its own limits.
+ * Fewer earlier values than this do not tell their own scatter. Limits of the next value from `n` before it are
+ * mean -+ t(n - 1) s sqrt(1 + 1/n) (prediction interval of a normal series; e.g. ISO 16269-8, from memory), so that a steady property
+ * is called moved as seldom with 5 values before as with 50. Limits of 3 scatters would call it moved 5 to 7 times in 100 with 5.
  */
 const FEWEST_FOR_LIMITS = 5
+/** Chance that a steady property is called moved: that of 3 standard deviations. */
+const FALSE_ALARM = 0.0027
 
 /** A move within this many standard uncertainties of the difference (95 in 100) is none. */
 const COVERAGE = 2
@@ -89,8 +92,8 @@ const PROPERTIES: Readonly<Record<HealthName, Property>> = {
 
 /**
  * How one scanner at one setting has aged over its calibrations. A property has moved when its newest value is more than
- * 5 % from the first one (and by more than both values' uncertainty, where the calibrations tell it), or, once there are 5
- * values before it, more than 3 times their scatter from their mean (individuals chart of those before it).
+ * 5 % from the first one (and by more than both values' uncertainty and their scatter, where the calibrations tell these), or,
+ * once there are 5 values before it, further from their mean than chance takes a steady one 3 times in 1000.
  * @param calibrations of one scanner and setting, in any order, at least one; of several from one tablet scan only the newest counts
  */
 export function scannerHealth(calibrations: readonly Calibration[]): ScannerHealth {
@@ -127,8 +130,32 @@ export function scannerHealth(calibrations: readonly Calibration[]): ScannerHeal
 
 function limitsOf(points: readonly HealthPoint[]): HealthSeries['limits'] {
   if (points.length <= FEWEST_FOR_LIMITS) return null
-  const { mean, lower, upper } = individualsChart(points.slice(0, -1).map(point => point.value))
-  return { mean, lower, upper }
+  const before = points.slice(0, -1).map(point => point.value)
+  const n = before.length
+  const mean = before.reduce((sum, value) => sum + value, 0) / n
+  const deviation = Math.sqrt(before.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (n - 1))
+  const reach = studentT(n - 1) * deviation * Math.sqrt(1 + 1 / n)
+  return { mean, lower: mean - reach, upper: mean + reach }
+}
+
+/** Student's t that chance passes, either way, `FALSE_ALARM` of the time: its square is F with 1 degree above the line. By bisection. */
+function studentT(freedom: number): number {
+  let low = 0
+  let high = 1000
+  for (let i = 0; i < 60; i++) {
+    const middle = (low + high) / 2
+    if (fTail(middle ** 2, 1, freedom) > FALSE_ALARM) low = middle
+    else high = middle
+  }
+  return (low + high) / 2
+}
+
+/** Three standard deviations of the difference of two values; 0 while their scatter is not known. From neighbours, so that a slow drift does not hide itself. */
+function scatterOfDifference(points: readonly HealthPoint[]): number {
+  if (points.length <= FEWEST_FOR_LIMITS) return 0
+  const before = points.slice(0, -1).map(point => point.value)
+  const { upper, mean } = individualsChart(before)
+  return Math.SQRT2 * (upper - mean)
 }
 
 function movesOf({
@@ -145,7 +172,8 @@ function movesOf({
   const by = last.value - first.value
   const doubt =
     first.standard === null || last.standard === null ? 0 : COVERAGE * Math.hypot(first.standard, last.standard)
-  if (points.length > 1 && first.value !== 0 && Math.abs(by) > doubt && !(Math.abs(by / first.value) <= MOST_SHARE))
+  const least = Math.max(doubt, scatterOfDifference(points))
+  if (points.length > 1 && first.value !== 0 && Math.abs(by) > least && !(Math.abs(by / first.value) <= MOST_SHARE))
     moves.push({
       rule: 'share',
       why: `${label} ${by > 0 ? 'rose' : 'fell'} by ${Math.abs((100 * by) / first.value).toFixed(1)} % since the first calibration (${first.at.slice(0, 10)}), from ${text(first.value)} to ${text(last.value)} ${unit}: more than 5 %.`,
@@ -154,7 +182,7 @@ function movesOf({
   if (limits !== null && !(last.value >= limits.lower && last.value <= limits.upper))
     moves.push({
       rule: 'scatter',
-      why: `${label} is ${text(last.value)} ${unit}, more than 3 times its own scatter from the mean of the ${points.length - 1} calibrations before (${text(limits.mean)}; chart limits ${text(limits.lower)} to ${text(limits.upper)}).`,
+      why: `${label} is ${text(last.value)} ${unit}, further from the mean of the ${points.length - 1} calibrations before (${text(limits.mean)}) than their scatter explains (${text(limits.lower)} to ${text(limits.upper)}).`,
       next,
     })
   return moves

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { seededRandom } from '../../../src/demo/random.js'
 import type { Calibration } from '../../../src/model/calibration.js'
 import { scannerHealth } from '../../../src/trend/scanner-health.js'
 import { sampleCalibration } from '../../support/sample-inspection.js'
@@ -56,7 +57,9 @@ describe('scannerHealth', () => {
   })
 
   it('tells flare once calibrations measure it, in percent', () => {
-    const flare = (share: number) => ({ flare: { share, standard: 0.0002, kernelUm: 2000 } })
+    const flare = (share: number) => ({
+      flare: { share, standard: 0.0002, reaches: [], shares: [], covariance: [], remainder: 0 },
+    })
     const [first, second] = [flare(0.003), flare(0.0036)]
     expect(scannerHealth(series([{}, { flare: null }])).series.map(s => s.name)).not.toContain('flare')
     const found = scannerHealth(series([{}, first, second])).series.find(s => s.name === 'flare')!
@@ -103,15 +106,45 @@ describe('the share rule', () => {
 
 describe('the scatter rule', () => {
   const steady = [60_000, 60_060, 59_990, 60_050, 60_000]
-  it('tells a value beyond 3 times the scatter of 5 or more before it, however small the move', () => {
+  it('tells a value that the scatter of 5 or more before it does not explain, however small the move', () => {
     const moves = movesOf(openLight([...steady, 59_500]), 'openLight')!
     expect(moves.map(move => move.rule)).toEqual(['scatter'])
     expect(moves[0]!.why).toMatch(
-      /^Code of open light is 59500 codes, more than 3 times its own scatter from the mean of the 5 calibrations before \(60020; chart limits 59860 to 60180\)\.$/,
+      /^Code of open light is 59500 codes, further from the mean of the 5 calibrations before \(60020\) than their scatter explains \(59785 to 60255\)\.$/,
     )
-    // Mean 60020, moving ranges 60, 70, 60, 50: limits 60020 -+ 2.65868 x 60 = 59860.48 and 60179.52.
-    expect(movesOf(openLight([...steady, 59_862]), 'openLight')).toEqual([])
-    expect(movesOf(openLight([...steady, 59_859]), 'openLight')).toHaveLength(1)
+    // Mean 60020, s = sqrt(1050), t(4 degrees, 0.99865) = 6.6202: 60020 -+ 6.6202 x 32.404 x sqrt(1.2) = 59785.0 and 60255.0.
+    expect(movesOf(openLight([...steady, 59_787]), 'openLight')).toEqual([])
+    expect(movesOf(openLight([...steady, 59_783]), 'openLight')).toHaveLength(1)
+  })
+
+  it('calls a steady property moved 3 times in 1000, whether 5 calibrations stand before it or 20', () => {
+    const random = seededRandom(4)
+    for (const count of [6, 21]) {
+      const tries = 2000
+      let alarms = 0
+      for (let i = 0; i < tries; i++) {
+        const codes = Array.from({ length: count }, () => 60_000 * (1 + 0.004 * random.normal()))
+        if (movesOf(openLight(codes), 'openLight')!.length > 0) alarms++
+      }
+      // 5.4 expected; a Poisson number of that mean is 1 to 14 in 99 of 100 seeds. Limits of 3 scatters alarm over 100 times at 6.
+      expect(alarms).toBeGreaterThanOrEqual(1)
+      expect(alarms).toBeLessThanOrEqual(14)
+    }
+  })
+
+  it('does not take scatter for a move of 5 %, nor hides one that passes it', () => {
+    const noisy = [60_000, 57_500, 61_500, 58_000, 61_000, 56_500]
+    expect(movesOf(openLight(noisy), 'openLight')).toEqual([])
+    const random = seededRandom(9)
+    let alarms = 0
+    for (let i = 0; i < 1000; i++) {
+      const codes = Array.from({ length: 6 }, () => 50_000 * (1 + 0.025 * random.normal()))
+      if (movesOf(openLight(codes), 'openLight')!.some(move => move.rule === 'share')) alarms++
+    }
+    // Without regard to its scatter 16 in 100: a difference of two such values passes 5 % at 1.41 of its standard deviations.
+    expect(alarms / 1000).toBeLessThan(0.04)
+    const drift = [60_000, 59_300, 58_700, 58_000, 57_400, 56_500]
+    expect(movesOf(openLight(drift), 'openLight')!.map(move => move.rule)).toEqual(['share'])
   })
 
   it('knows no scatter of 4 before it', () => {

@@ -13,43 +13,43 @@ export interface PlaceChange {
 const HUBER = 1.5
 const ROUNDS = 20
 
+/** Of fewer places than this none can be told to be an outlier: their plain mean and deviation speak. */
+const FEWEST_FOR_OUTLIERS = 6
+
 /**
- * Huber's mean of the changes with its standard uncertainty: from their scatter, or from their own uncertainties where they scatter less than
- * those allow (few places may agree by chance). Scaled so that twice it covers 95 % for so few values (Student).
+ * Huber's mean of the changes with its standard uncertainty: from their scatter (variance of an M-estimate, Huber 1964, with Student's
+ * factor for so few values, so that twice it covers 95 %), or from their own uncertainties where they scatter less than those allow.
  * @throws RangeError on an empty list
  */
 export function combineGrowth(changes: readonly PlaceChange[]): { readonly value: number; readonly standard: number } {
   if (changes.length === 0) throw new RangeError('combineGrowth needs at least one change')
   const values = changes.map(change => change.value)
+  const n = values.length
   const own = median(changes.map(change => change.standard))
-  const spread = changes.length >= 4 ? robustDeviation(values) : deviation(values)
-  const scale = Math.max(spread, 0.3 * own, 1e-6)
+  const bend =
+    n < FEWEST_FOR_OUTLIERS ? Number.POSITIVE_INFINITY : HUBER * Math.max(robustDeviation(values), 0.3 * own, 1e-6)
   let value = median(values)
-  let sum = 0
   for (let round = 0; round < ROUNDS; round++) {
     let top = 0
-    sum = 0
+    let sum = 0
     for (const v of values) {
       const off = Math.abs(v - value)
-      const weight = off <= HUBER * scale ? 1 : (HUBER * scale) / off
+      const weight = off <= bend ? 1 : bend / off
       top += weight * v
       sum += weight
     }
-    const next = top / sum
-    const settled = Math.abs(next - value) < 1e-6 * scale
-    value = next
-    if (settled) break
+    value = top / sum
   }
-  // Huber's weights cost a few percent of certainty on normal values.
-  const n = values.length
-  const scatter = n > 1 ? (1.03 * spread * (studentT95(n - 1) / 1.96)) / Math.sqrt(n) : 0
+  let squares = 0
+  let inside = 0
+  for (const v of values) {
+    const off = Math.abs(v - value)
+    squares += Math.min(off, bend) ** 2
+    if (off <= bend) inside++
+  }
+  const scatter =
+    n > 1 ? ((Math.sqrt(squares / (n - 1)) / (inside / n)) * (studentT95(n - 1) / 1.96)) / Math.sqrt(n) : 0
   return { value, standard: Math.max(scatter, own / Math.sqrt(n)) }
-}
-
-function deviation(values: readonly number[]): number {
-  if (values.length < 2) return 0
-  const mean = values.reduce((sum, v) => sum + v, 0) / values.length
-  return Math.sqrt(values.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (values.length - 1))
 }
 
 /** Twice the root of the sum of squares: U. */

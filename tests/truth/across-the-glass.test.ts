@@ -228,7 +228,8 @@ describe('films anywhere on a glass whose lamp falls off by 5 %', () => {
     expectHeld(seen, truth)
     expect(seen.notes.join(' ')).toMatch(/Outside the part of the glass that the flat scan tested: .*solidDensity/)
     const inside = await measured(scan, withFlat)
-    for (const [i, part] of seen.readings.solidDensity!.parts.entries())
-      expect(part.expanded).toBeGreaterThan(inside.readings.solidDensity!.parts[i]!.expanded)
+    // The part furthest out is the least sure; parts may be numbered differently.
+    const widest = (scan: MeasuredScan) => Math.max(...scan.readings.solidDensity!.parts.map(part => part.expanded))
+    expect(widest(seen)).toBeGreaterThan(widest(inside) + 0.001)
   }, 240_000)
 })

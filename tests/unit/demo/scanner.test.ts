@@ -227,6 +227,31 @@ describe('response, flare, shading, noise', () => {
     expectWithin(codes[0]!, 54_300, { abs: 60, unit: 'codes', because: 'a pixel inside the side' })
   })
 
+  it('a lamp falls off over the glass, wherever the window lies on it', () => {
+    const fallOff = { across: 0.05, along: 0.02, tiltAcross: 0.01 }
+    const even = { ...solid, baseDensity: 0 }
+    const whole = bed(even, { fallOff, gamma: 1 }, 0)
+    const glass = { widthMm: 2 * whole.bedWidthMm, heightMm: 2 * whole.bedHeightMm, leftMm: whole.bedWidthMm, topMm: 0 }
+    const first = (scan: BedScan) => scanFilm(scan).codes[0]!
+    const because = 'a pixel inside the corner'
+    expectWithin(first(whole), 300 + 60_000 * (1 - 0.05 - 0.02 - 0.01), { abs: 90, unit: 'codes', because })
+    expectWithin(first({ ...whole, glass }), 300 + 60_000 * (1 - 0.02), { abs: 90, unit: 'codes', because })
+  })
+
+  it('film reads denser by the square of the distance from the mid-line, in proportion to its density', () => {
+    const scan = {
+      ...bed(solid, { lateral: 0.02, gamma: 1, veil: 0 }, 0),
+      film: { ...solid, widthMm: 900, heightMm: 900 },
+    }
+    // The window lies 100 mm to the right of the middle of a glass of 400 mm.
+    const glass = { widthMm: 400, heightMm: 400, leftMm: 300 - scan.bedWidthMm / 2, topMm: 0 }
+    const { codes, width, height } = scanFilm({ ...scan, glass })
+    let sum = 0
+    for (const code of codes) sum += code
+    const seen = -Math.log10((sum / (width * height) - 300) / 60_000)
+    expectWithin(seen, 3 * 1.02, { abs: 0.01, unit: 'D', because: 'half a code is 0.004 D here' })
+  })
+
   it('noise has the asked spread, no lean, no memory, and comes back with the same seed', () => {
     const scan = bed({ ...solid, baseDensity: 0.3 }, { readNoise: 10, shotNoise: 100 }, 0)
     const { codes, width, height } = scanFilm(scan)

@@ -121,6 +121,7 @@ export async function inspectScan(
   }
   refuseTwice([{ name: arrival.name, sha256 }, ...further])
   const { positive } = identifyPositive(arrival, site)
+  const same = await sameScan([sha256, ...further.map(scan => scan.sha256)], positive, store)
   const identity = identifyScan({
     arrival,
     header,
@@ -129,7 +130,7 @@ export async function inspectScan(
     calibrations: context.calibrations,
     history: {
       lastJobType: (await store?.lastJobType(positive)) ?? null,
-      sameScan: await sameScan([sha256, ...further.map(scan => scan.sha256)], positive, store),
+      sameScan: same,
     },
     now: begun,
   })
@@ -138,7 +139,8 @@ export async function inspectScan(
   const actinicTable = actinicTableOf(context.actinicTables, arrival.sidecar?.facts.stock)
   const artwork = await artworkFile(arrival, positive, context)
   const choice = chooseBaseline({
-    sha256,
+    // A bracket goes by the scan it was recorded under, whichever is named first.
+    sha256: same?.scan.sha256 ?? sha256,
     scannedAt: identity.scannedAt,
     reprint: arrival.told.reprint ?? arrival.sidecar?.facts.reprint ?? false,
     history: (await store?.byPositive(positive)) ?? [],

@@ -11,6 +11,8 @@ import { standInScan } from '../../support/stand-in-measure.js'
 const ENTRY = fileURLToPath(new URL('../../support/watch-process.ts', import.meta.url))
 const SCANS = 24
 const KILLS = 5
+/** Brackets of three scans beside them. */
+const BRACKETS = 4
 
 let folder: ScanFolder
 let child: ChildProcess | null = null
@@ -53,6 +55,9 @@ describe('a watcher that is killed', () => {
       writeFileSync(join(inbox, `P-${i}__1.tif`), standInScan(i % 3 === 0 ? 2.5 : 3.4, i))
       if (i % 2 === 0) writeFileSync(join(inbox, `P-${i}__1.tif.yaml`), `positive: SIDE-${i}\n`)
     }
+    for (let i = 0; i < BRACKETS; i++)
+      for (const n of [1, 2, 3])
+        writeFileSync(join(inbox, `B-${i}__bracket-${n}of3.tif`), standInScan(3.4, 100 + 3 * i + n))
     let cutWhileWorking = 0
     for (let kill = 0; kill < KILLS; kill++) {
       const { events, ended, ready } = run('watch')
@@ -73,14 +78,17 @@ describe('a watcher that is killed', () => {
     for await (const inspection of store.all()) positives.push(inspection.positive)
     await store.close()
     expect(positives.sort()).toEqual(
-      Array.from({ length: SCANS }, (_, i) => (i % 2 === 0 ? `SIDE-${i}` : `P-${i}`)).sort(),
+      [
+        ...Array.from({ length: SCANS }, (_, i) => (i % 2 === 0 ? `SIDE-${i}` : `P-${i}`)),
+        ...Array.from({ length: BRACKETS }, (_, i) => `B-${i}`),
+      ].sort(),
     )
     expect(readdirSync(inbox)).toEqual([])
     const reports = readdirSync(join(folder.path, 'reports'))
-    expect(reports.filter(name => name.endsWith('.html') && name !== 'index.html')).toHaveLength(SCANS)
-    expect(reports.filter(name => name.endsWith('.json'))).toHaveLength(SCANS)
+    expect(reports.filter(name => name.endsWith('.html') && name !== 'index.html')).toHaveLength(SCANS + BRACKETS)
+    expect(reports.filter(name => name.endsWith('.json'))).toHaveLength(SCANS + BRACKETS)
     const archived = readdirSync(join(folder.path, 'archive'), { recursive: true }).map(String)
-    expect(archived.filter(name => name.endsWith('.tif'))).toHaveLength(SCANS)
+    expect(archived.filter(name => name.endsWith('.tif'))).toHaveLength(SCANS + 3 * BRACKETS)
     expect(existsSync(join(folder.path, '.burngate', 'watch.lock'))).toBe(false)
     expect(existsSync(join(folder.path, 'rejected'))).toBe(false)
     console.info(`killed ${KILLS} times, ${cutWhileWorking} times in the middle of an inspection`)

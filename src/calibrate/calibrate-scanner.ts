@@ -1,12 +1,13 @@
 import { basename } from 'node:path'
 import type { Calibration } from '../model/calibration.js'
-import type { Dpi } from '../model/geometry.js'
+import type { Dpi, PixelPoint } from '../model/geometry.js'
 import { UM_PER_INCH } from '../model/geometry.js'
 import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
 import type { Certificate } from './certificate.js'
 import { deepestDensity } from './deepest-density.js'
 import { type FoundTablet, findTablet } from './find-tablet.js'
+import { flareLight } from './flare-light.js'
 import { flaredResponse } from './flared-response.js'
 import { type FlatScan, surveyFlat } from './flat-field.js'
 import { lightScale } from './light-scale.js'
@@ -86,7 +87,7 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   const flats = (input.flats ?? []).map(flat => surveyFlat(flat, { dpi, channel: header.channel, told }))
   const { width, height } = header
   const glass = tabletLight({ seen, open, survey, dpi, width, height, onTablet, flats })
-  const { fitted, flare, surround } = flaredResponse({
+  const { fitted, flare, surrounds } = flaredResponse({
     seen: glass.seen,
     open,
     dark,
@@ -94,6 +95,7 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     edge: input.edge?.scan ?? null,
     umPerPixel,
     onTablet,
+    stepPlaces: found.centres.map(centre => placesOver(found, centre)),
   })
   const halos = sharpeningHalos(scan, found, seen)
   if (halos !== null) throw new ProblemError('CALIBRATION_SHARPENED', halos)
@@ -102,7 +104,11 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   // Noise of the deepest places: of the dark reference and the last trusted step the larger.
   const squareNoise = Math.max(patches[lastTrusted]!.squareNoise, dark?.squareNoise ?? 0)
   const deepest = deepestDensity(fitted.response, squareNoise, fitted.usedDark)
-  const certified = fitted.steps.map((step, i) => ({ ...step, density: certificate.steps[i]!.density }))
+  const certified = fitted.steps.map((step, i) => ({
+    ...step,
+    density: certificate.steps[i]!.density,
+    surround: surrounds[i]!,
+  }))
   const warnings = [...header.warnings, ...fitted.warnings, ...glass.warnings]
   const flat = glass.flat(fitted.response)
   if (certificate.nominal)
@@ -136,13 +142,24 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     deepest,
     sharpness: null,
     flare,
-    surround,
     ...(flat === null ? {} : { flat }),
     ...(glass.uneven === undefined ? {} : { uneven: glass.uneven }),
     warnings,
   }
   const deep = { ...calibration, deepest: Math.min(deepest, toldThroughFlare(calibration, squareNoise)) }
   return input.edge === null ? deep : withSharpness(deep, input.edge, input.dpi)
+}
+
+/** Places spread evenly over the part of a step that is read. */
+function placesOver(found: FoundTablet, centre: PixelPoint): PixelPoint[] {
+  const shares = [-0.4, -0.2, 0, 0.2, 0.4].map(share => share * INNER_SHARE)
+  const { axis, pitchPx, widthPx } = found
+  return shares.flatMap(s =>
+    shares.map(t => ({
+      column: centre.column + s * pitchPx * axis.column - t * widthPx * axis.row,
+      row: centre.row + s * pitchPx * axis.row + t * widthPx * axis.column,
+    })),
+  )
 }
 
 /** Whether a place lies on the tablet or within `marginPx` of it. */
@@ -165,11 +182,12 @@ function tabletArea(found: FoundTablet, marginPx: number): (column: number, row:
 /** Deepest density of a 1 mm square on a film in the tablet's surroundings, flare counted too; rounded down to 0.01. */
 function toldThroughFlare(calibration: Calibration, squareNoise: number): number {
   const scale = lightScale(calibration)
-  const share = calibration.flare?.share ?? 0
-  const surround = calibration.surround ?? 1
+  const { flare } = calibration
+  if (flare === undefined || flare === null) return Number.POSITIVE_INFINITY
+  const surround = calibration.steps.findLast(step => step.trusted)!.surround!
   let told = 0
   for (let density = 0; density <= 6; density += 0.01) {
-    const light = (10 ** -density + share * surround) / (1 + share)
+    const light = (10 ** -density + flareLight(flare, surround)) / (1 + flare.share)
     if (scale.density(scale.code(light), squareNoise, surround).bound !== null) break
     told = density
   }

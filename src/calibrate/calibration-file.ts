@@ -9,6 +9,8 @@ import { checkScannerName } from './scanner-name.js'
 const finite = z.number()
 const positive = z.number().positive()
 const notNegative = z.number().min(0)
+/** More reaches of flare than any version tries. */
+const MOST_REACHES = 100
 const code = z.number().min(0).max(65535)
 const dpi = z.strictObject({ across: positive.max(20_000), along: positive.max(20_000) })
 
@@ -118,6 +120,7 @@ const schema = z
           residual: finite,
           column: finite,
           row: finite,
+          surround: z.array(finite).max(MOST_REACHES).optional(),
         }),
       )
       .min(5)
@@ -135,10 +138,24 @@ const schema = z
     openLight: z.strictObject({ code, clippedShare: z.number().min(0).max(1), pixelNoise: notNegative }).nullable(),
     dark: z.strictObject({ code, codeError: notNegative, pixelNoise: notNegative }).nullable(),
     flare: z
-      .strictObject({ share: z.number().min(0).max(0.2), standard: notNegative, kernelUm: positive })
+      .strictObject({
+        share: z.number().min(0).max(0.2),
+        standard: notNegative,
+        reaches: z
+          .array(
+            z.strictObject({
+              shape: z.enum(['gaussian', 'tent', 'square']),
+              sigmaUm: positive.nullable(),
+              outside: z.enum(['rim', 'dark']),
+            }),
+          )
+          .max(MOST_REACHES),
+        shares: z.array(notNegative).max(MOST_REACHES),
+        covariance: z.array(z.array(finite).max(MOST_REACHES)).max(MOST_REACHES),
+        remainder: notNegative,
+      })
       .nullable()
       .optional(),
-    surround: z.number().min(-0.01).max(2).optional(),
     deepest: z.number().min(0).max(6),
     sharpness: z
       .strictObject({ sha256: z.string(), dpi, across: lineSpread.nullable(), along: lineSpread.nullable() })
@@ -160,6 +177,15 @@ const schema = z
       if (file.steps[i]!.step !== i + 1) refuse(['steps', i, 'step'], `must be ${i + 1}`)
       if (i > 0 && !(file.steps[i]!.density > file.steps[i - 1]!.density))
         refuse(['steps', i, 'density'], 'must be above the step before')
+    }
+    const reaches = file.flare?.reaches.length
+    if (file.flare != null && reaches !== undefined) {
+      if (file.flare.shares.length !== reaches) refuse(['flare', 'shares'], `must be ${reaches}, one for each reach`)
+      if (file.flare.covariance.length !== reaches || file.flare.covariance.some(row => row.length !== reaches))
+        refuse(['flare', 'covariance'], `must be ${reaches} x ${reaches}`)
+      for (let i = 0; i < file.steps.length; i++)
+        if (file.steps[i]!.surround?.length !== reaches)
+          refuse(['steps', i, 'surround'], `must be ${reaches} numbers, one for each reach of the flare`)
     }
     if (!file.steps.some(step => step.trusted)) refuse(['steps'], 'must hold trusted steps')
   })

@@ -4,7 +4,7 @@ import { borderShade, FARTHEST_SHIFT, type RegisteredShift, registerShift } from
 import { quantile } from '../imaging/robust.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import type { Calibration } from '../model/calibration.js'
-import type { PixelRect } from '../model/geometry.js'
+import type { PixelPoint, PixelRect } from '../model/geometry.js'
 import type { LightScale } from '../model/light.js'
 import { ProblemError } from '../model/problem.js'
 import type { CodeWindow, OpenScan } from '../model/scan.js'
@@ -118,6 +118,9 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
   }
   const perCode = lightOfCode(table)
   const dark = darkReference(used, umPerPixel, perCode, noise)
+  const reaches = calibration.flare?.reaches ?? []
+  const darkSurround =
+    dark === null ? null : surroundLight(used[0]!.overview, umPerPixel, reaches).at(dark.place.column, dark.place.row)
   const exposures = fitExposures({
     scans: used.length,
     pairs: pairs.map((pair, i): ExposurePair => ({ lower: i, upper: i + 1, levels: pair.levels })),
@@ -141,7 +144,7 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
     weights: weightsAt,
     squareNoise: darkNoise / Math.sqrt(square / 4),
     darkMeasured: dark !== null,
-    flare: flareOf(calibration, dark?.surround ?? null, exposures.veil),
+    flare: flareOf(calibration, darkSurround),
   })
   // A ratio is read off the curve at two levels, where the ramps of edges lie.
   const tabletShare = Math.SQRT2 * Math.LN10 * tabletError(single, pairs[0]!.levels[0]!.lower)
@@ -496,7 +499,7 @@ function darkReference(
   umPerPixel: Pitch,
   perCode: (light: number) => number,
   noise: (code: number) => number,
-): { levels: DarkLevel[]; surround: number } | null {
+): { levels: DarkLevel[]; place: PixelPoint } | null {
   const longest = used.at(-1)!.overview
   const { columns, rows, light } = longest
   const lowest = quantile(light, 0.002)
@@ -534,10 +537,10 @@ function darkReference(
     for (let d = 1; d <= depth - rim; d++) for (let k = 2; k < side.length - 2; k++) places.push(side.at(d, k))
     if (!used.every(({ overview }) => sharedPlaces(places, columns, overview) >= LEAST_SHARED * places.length)) continue
     const middle = places[places.length >> 1]!
-    const around = surroundLight(used[0]!.overview, umPerPixel, UNKNOWN_KERNEL_UM).at(
-      ((middle % columns) + 0.5) * BLOCK_PX,
-      (Math.floor(middle / columns) + 0.5) * BLOCK_PX,
-    )
+    const place = {
+      column: ((middle % columns) + 0.5) * BLOCK_PX,
+      row: (Math.floor(middle / columns) + 0.5) * BLOCK_PX,
+    }
     const levels = used.map(({ overview }, scan): DarkLevel => {
       // The same blocks in a scan cut differently, as far as it has them.
       const lights = places.flatMap(i => {
@@ -549,7 +552,7 @@ function darkReference(
       const standard = Math.sqrt(squares / lights.length / Math.max(1, lights.length / 4))
       return { scan, light: mean, error: Math.hypot(standard, 0.1 * perCode(mean)) }
     })
-    return { levels, surround: around }
+    return { levels, place }
   }
   return null
 }
@@ -559,28 +562,14 @@ function sharedPlaces(places: readonly number[], columns: number, { columns: wid
   return places.filter(i => i % columns < width - 1 && Math.floor(i / columns) < rows - 1).length
 }
 
-/** How far flare is taken to reach when a scan is measured, um (one sigma). */
-const UNKNOWN_KERNEL_UM = 9_500
-/** How much of a veil may be flare, which grows with the light round a place, one sigma. */
-const VEIL_IS_FLARE = 0.5
-/** Where flare was not measured it lies within this of the tablet's, one sigma, share of open light, as for a single scan. */
-const UNKNOWN_FLARE = 1e-4
-
 /** Flare against the place where the zero of light was told: the opaque reference, else the calibration's own zero. */
-function flareOf(calibration: Calibration, darkSurround: number | null, veil: number): FusedFlare {
-  const known = calibration.flare ?? null
-  const round = calibration.surround ?? 0
-  if (darkSurround !== null) {
-    const unknown = (VEIL_IS_FLARE * Math.max(0, veil)) / Math.max(darkSurround, 0.01)
-    return {
-      share: known?.share ?? 0,
-      standard: Math.min(known?.standard ?? unknown, 1e-3),
-      zero: darkSurround,
-      usual: darkSurround,
-    }
-  }
-  if (known !== null) return { share: known.share, standard: known.standard, zero: 0, usual: round }
-  return { share: 0, standard: UNKNOWN_FLARE, zero: round, usual: round }
+function flareOf(calibration: Calibration, dark: readonly number[] | null): FusedFlare | null {
+  const { flare } = calibration
+  const deepest = calibration.steps.findLast(step => step.trusted)?.surround
+  if (flare === undefined || flare === null || deepest === undefined) return null
+  return dark === null
+    ? { flare, zero: null, told: deepest, usual: deepest }
+    : { flare, zero: dark, told: dark, usual: dark }
 }
 
 /** One scan's part in the fused light. */

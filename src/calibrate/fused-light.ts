@@ -1,8 +1,9 @@
-import type { Calibration } from '../model/calibration.js'
+import type { Calibration, Flare } from '../model/calibration.js'
 import type { DensityEstimate, LightScale } from '../model/light.js'
 import type { Component } from '../model/reading.js'
 import { TOLD_STEP } from './deepest-density.js'
 import type { ExposureFit } from './exposure-fit.js'
+import { flareLight, flareLightError } from './flare-light.js'
 import { lightScale } from './light-scale.js'
 
 const CODES = 65536
@@ -18,7 +19,7 @@ const BEYOND_WITH_DARK = 1.0
 /** Veil differs over the bed by this share of itself, one sigma: the opaque reference lies elsewhere than the film. Common practice, no source. */
 const VEIL_ELSEWHERE = 0.1
 /** Light round a place is known only this well, as for a single scan. */
-const SURROUND_ERROR = 0.03
+const SURROUND_ERROR = 0.015
 /** The scale is straight to within this many sigmas of a dark pixel's noise, so that averages stay true. */
 const STRAIGHT_SIGMAS = 10
 const LEAST_STRAIGHT = 1e-4
@@ -61,17 +62,19 @@ export interface FusedLightQuestion {
   readonly squareNoise: number
   /** Whether an opaque reference was in view. */
   readonly darkMeasured: boolean
-  readonly flare: FusedFlare
+  /** Null for a calibration that looked for none. */
+  readonly flare: FusedFlare | null
 }
 
-/** Flare of the scanner against the place where no light was told: T = E (1 + share) - share (S - zero). */
+/** Flare of the scanner and the light round places that it is told against. */
 export interface FusedFlare {
-  readonly share: number
-  readonly standard: number
-  /** Light round the place where the zero was told. */
-  readonly zero: number
+  readonly flare: Flare
+  /** Light round the opaque place whose own flare is in the zero of light; null when no such place was in view. */
+  readonly zero: readonly number[] | null
+  /** Light round the place where black and flare together were read: only what differs from there is unsure. */
+  readonly told: readonly number[]
   /** Light round a place whose surroundings are not told. */
-  readonly usual: number
+  readonly usual: readonly number[]
 }
 
 /**
@@ -122,9 +125,18 @@ export function fusedLight(question: FusedLightQuestion): LightScale {
     const i = Math.floor(place)
     return table[i]![name] + (table[i + 1]![name] - table[i]![name]) * (place - i)
   }
-  const budgetAt = (density: number, noise: number, surround: number): Component[] => {
-    const { share, standard, zero } = question.flare
-    const flare = Math.hypot(standard * Math.abs(surround - zero), share * SURROUND_ERROR)
+  /** Light that flare adds at a place beyond what is in the zero of light already, and how well that is known. */
+  const added = (surround: readonly number[]) => {
+    if (question.flare === null) return { light: 0, error: 0 }
+    const { flare, zero, told } = question.flare
+    const light = flareLight(flare, surround) - (zero === null ? 0 : flareLight(flare, zero))
+    const both = Math.hypot(flareLight(flare, surround), flareLight(flare, told))
+    return { light, error: Math.hypot(flareLightError(flare, surround, told), SURROUND_ERROR * both) }
+  }
+  const usual = question.flare?.usual ?? []
+  const share = question.flare?.flare.share ?? 0
+  const budgetAt = (density: number, noise: number, surround: readonly number[]): Component[] => {
+    const flare = added(surround).error
     return [
       ...(['tablet', 'fit', 'ratio'] as const).map(name => ({ name, standard: between(density, name) })),
       { name: 'noise', standard: noise },
@@ -174,13 +186,12 @@ export function fusedLight(question: FusedLightQuestion): LightScale {
     transmittance,
     deepest,
     lineSpread: single.lineSpread,
-    density(meanCode, codeError, surround = question.flare.usual): DensityEstimate {
+    density(meanCode, codeError, surround = usual): DensityEstimate {
       if (!Number.isFinite(meanCode)) throw new RangeError(`meanCode must be a finite code; got ${meanCode}`)
       if (!(codeError >= 0 && Number.isFinite(codeError)))
         throw new RangeError(`codeError must be 0 or more; got ${codeError}`)
-      const { share, zero } = question.flare
       const seen = codes.light(meanCode)
-      const light = seen * (1 + share) - share * (surround - zero)
+      const light = seen * (1 + share) - added(surround).light
       const guess = densityOf(light)
       const lightError = (codes.light(meanCode + codeError) - codes.light(meanCode - codeError)) / 2
       if (light > 0 && guess <= deepest) {
@@ -189,7 +200,7 @@ export function fusedLight(question: FusedLightQuestion): LightScale {
       }
       const budget = budgetAt(Math.min(deepest, guess), 0, surround)
       // Flare only adds light: with all of it left in, the film is at least so dense. An opaque reference has taken some of it out.
-      const flare = question.darkMeasured ? COVERAGE * question.flare.standard * Math.abs(surround - zero) : 0
+      const flare = question.darkMeasured ? COVERAGE * added(surround).error : 0
       const sure = densityOf(Math.max(Math.max(seen, light) + COVERAGE * lightError + flare, 10 ** -DEEPEST_GUESS))
       const density = ends[Math.max(0, Math.min(ends.length - 1, Math.floor(sure / STEP)))]!
       return { density, standard: combined(budget), budget, bound: 'atLeast', guess }

@@ -48,7 +48,11 @@ export function withoutDrift(scale: LightScale, drift: LightDrift): LightScale {
     code: light => scale.code(light * drift.factor),
     density(meanCode, codeError, surround) {
       // The scale knows undrifted light: what is round the place goes in as it was seen.
-      const seen = scale.density(meanCode, codeError, surround === undefined ? undefined : surround * drift.factor)
+      const seen = scale.density(
+        meanCode,
+        codeError,
+        surround?.map(s => s * drift.factor),
+      )
       return {
         density: Math.max(0, seen.density + shift),
         guess: seen.guess + shift,

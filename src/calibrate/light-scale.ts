@@ -92,7 +92,11 @@ export function lightScale(calibration: Calibration): LightScale {
       return light === 0 ? black : light > 0 ? codeOf(-Math.log10(light)) : 2 * black - codeOf(-Math.log10(-light))
     },
   }
-  return calibration.surround === undefined ? seen : withoutFlare(seen, calibration.flare ?? null, calibration.surround)
+  const { flare } = calibration
+  const steps = calibration.steps
+    .filter(step => step.trusted && step.surround !== undefined)
+    .map(step => ({ density: step.density, surround: step.surround! }))
+  return flare === undefined || flare === null || steps.length === 0 ? seen : withoutFlare(seen, flare, steps)
 }
 
 /** Light for every code of a response curve: 65536 entries, strictly rising, odd about black. */

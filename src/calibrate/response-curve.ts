@@ -204,7 +204,7 @@ export interface PowerFit {
  */
 const VEIL_PRIOR = 3e-4
 /** Code of no light: 0 to about this (one sigma); a scanner that takes off too much is taken to do so by no more than the other. Common practice, no source. */
-export const BLACK_PRIOR = 1000
+export const BLACK_PRIOR = 400
 export const BELOW_ZERO = 20
 
 /**

@@ -29,6 +29,8 @@ export interface DemoScanner {
   readonly flare: number
   /** How far the surroundings reach (radius), mm. */
   readonly flareReachMm: number
+  /** How it falls off: a tent (unless told), a bell, or all of the window alike. */
+  readonly flareShape?: 'tent' | 'bell' | 'even'
   /** Fall of light from the middle to either side of the bed, share. */
   readonly shading: number
   /** Lamp against the day it was calibrated: 1 is unchanged. */
@@ -528,18 +530,43 @@ function pointLight(tile: Tile, x: number, y: number, axes: FilmAxes): number {
   return out[0]!
 }
 
-/** Mean light around a place: points 0.5 mm apart, a box of the flare's reach run twice each way. */
+/** Points of a cell in which its light is looked up, each way: a cell on an edge must hold the share of it that is lit. */
+const SURROUND_POINTS = 4
+
+/** Mean light around a place: cells of 0.5 mm by area, a box of the flare's reach run twice each way. */
 function surroundingLight(scan: BedScan, width: number, height: number, light: (x: number, y: number) => number) {
   const step = 0.5
   const columns = Math.ceil(scan.bedWidthMm / step) + 1
   const rows = Math.ceil(scan.bedHeightMm / step) + 1
-  let grid = new Float64Array(columns * rows)
-  for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) grid[r * columns + c] = light(c * step, r * step)
-  const reach = Math.max(1, Math.round(scan.scanner.flareReachMm / step / 2))
-  for (let pass = 0; pass < 2; pass++) {
-    grid = boxed(grid, columns, rows, reach, 1, columns)
-    grid = boxed(grid, rows, columns, reach, columns, 1)
+  const grid = new Float64Array(columns * rows)
+  const points = Array.from({ length: SURROUND_POINTS }, (_, i) => step * ((i + 0.5) / SURROUND_POINTS - 0.5))
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++) {
+      let sum = 0
+      for (const dy of points) for (const dx of points) sum += light(c * step + dx, r * step + dy)
+      grid[r * columns + c] = sum / points.length ** 2
+    }
+  const shape = scan.scanner.flareShape ?? 'tent'
+  if (shape === 'even') {
+    const mean = grid.reduce((sum, light) => sum + light, 0) / grid.length
+    return () => mean
   }
+  // Boxes run over each other: two make a tent, five a bell within a percent. What lies at the rim goes on beyond it, once and for all.
+  const passes = shape === 'tent' ? 2 : 5
+  const reach = Math.max(1, Math.round(scan.scanner.flareReachMm / step / 2))
+  const pad = passes * reach
+  const wide = columns + 2 * pad
+  const high = rows + 2 * pad
+  const inside = (i: number, count: number) => Math.min(count - 1, Math.max(0, i - pad))
+  let padded = new Float64Array(wide * high)
+  for (let r = 0; r < high; r++)
+    for (let c = 0; c < wide; c++) padded[r * wide + c] = grid[inside(r, rows) * columns + inside(c, columns)]!
+  for (let pass = 0; pass < passes; pass++) {
+    padded = boxed(padded, wide, high, reach, 1, wide)
+    padded = boxed(padded, high, wide, reach, wide, 1)
+  }
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++) grid[r * columns + c] = padded[(r + pad) * wide + c + pad]!
   const perColumn = scan.bedWidthMm / width / step
   const perRow = scan.bedHeightMm / height / step
   return (column: number, row: number) => {

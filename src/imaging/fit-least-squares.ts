@@ -21,12 +21,14 @@ const MOST_STEPS = 200
  * @param start where to begin, finite
  * @param scale typical size of each parameter, above 0: sets the difference step (1e-5 of it)
  * @param allowed optional: false for parameters the fit must not enter
+ * @param enough optional: a step that lessens the sum of squares by no more than this share of it is the last
  */
 export function fitLeastSquares(
   residuals: (parameters: readonly number[]) => readonly number[],
   start: readonly number[],
   scale: readonly number[],
   allowed: (parameters: readonly number[]) => boolean = () => true,
+  enough = 1e-13,
 ): LeastSquaresFit {
   const count = start.length
   let at = [...start]
@@ -54,7 +56,7 @@ export function fitLeastSquares(
       const nextChi = nextResiduals === null ? Number.POSITIVE_INFINITY : sumOfSquares(nextResiduals)
       if (nextResiduals !== null && nextChi <= chi) {
         const small = next.every((value, i) => Math.abs(value - at[i]!) <= 1e-10 * (Math.abs(value) + scale[i]!))
-        converged = small || chi - nextChi <= 1e-13 * (chi + 1e-300)
+        converged = small || chi - nextChi <= enough * (chi + 1e-300)
         at = next
         r = nextResiduals
         chi = nextChi

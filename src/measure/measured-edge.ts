@@ -206,7 +206,9 @@ export function filmTable(scan: DensityScan, edge: Pick<StraightEdge, 'from' | '
   const { transmittance, flare } = scan.light
   if (flare === undefined || flare === null || scan.surround === undefined) return transmittance
   const around = scan.surround((edge.from.column + edge.to.column) / 2, (edge.from.row + edge.to.row) / 2)
-  return transmittance.map(light => light * (1 + flare.share) - flare.share * around)
+  let added = 0
+  for (let k = 0; k < flare.shares.length; k++) added += flare.shares[k]! * around[k]!
+  return transmittance.map(light => light * (1 + flare.share) - added)
 }
 
 /** The scanner's line spread for this edge's own direction, between the two that were measured. */

@@ -25,9 +25,18 @@ function withSources(estimate: DensityEstimate, codeError: number, freedom: numb
   }
 }
 
-function patchSurround(scan: DensityScan, patch: ReadPatch): number | undefined {
+function patchSurround(scan: DensityScan, patch: ReadPatch): readonly number[] | undefined {
   const { column, row } = patchPlace(patch)
   return scan.surround?.(column, row)
+}
+
+/** Light round several patches, the mean at each reach of the flare. */
+function meanSurround(scan: DensityScan, patches: readonly ReadPatch[]): readonly number[] | undefined {
+  const around = patches.flatMap(patch => [patchSurround(scan, patch) ?? []])
+  const first = around[0]!
+  return scan.surround === undefined
+    ? undefined
+    : first.map((_, k) => around.reduce((sum, list) => sum + list[k]!, 0) / around.length)
 }
 
 /** Density of one patch as a part of a reading: its mean code mapped once (ISO 5-1: D = -log10 T). */
@@ -66,12 +75,9 @@ export function areaDensities(scan: DensityScan, patches: readonly ReadPatch[]):
   return [...areas.values()].map(list => {
     const mean = list.reduce((sum, p) => sum + p.codes.mean, 0) / list.length
     const error = Math.sqrt(list.reduce((sum, p) => sum + p.codes.error ** 2, 0)) / list.length
-    const around = list.map(p => patchSurround(scan, p))
-    const surround = around.includes(undefined)
-      ? undefined
-      : around.reduce((sum: number, s) => sum + s!, 0) / list.length
     const freedom = list.reduce((sum, p) => sum + p.codes.degreesOfFreedom, 0)
-    return withSources(scan.light.density(mean, error, surround, list.map(patchPlace)), error, freedom)
+    const estimate = scan.light.density(mean, error, meanSurround(scan, list), list.map(patchPlace))
+    return withSources(estimate, error, freedom)
   })
 }
 

@@ -21,6 +21,8 @@ export interface TabletStep {
   /** Where it was read on the scan: centre column and row. */
   readonly column: number
   readonly row: number
+  /** Light round it, one for each reach of the flare. */
+  readonly surround?: readonly number[] | undefined
 }
 
 /**
@@ -92,12 +94,26 @@ export interface GridScale {
   }[]
 }
 
-/** Veiling glare: the share of the light round a place (Gaussian of `kernelUm`, one sigma) that is added to it. */
+/** One way in which flare may reach: its shape, its standard deviation along an axis (`null`: all of the scan alike), what is taken to lie beyond the scan. */
+export interface FlareReach {
+  readonly shape: 'gaussian' | 'tent' | 'square'
+  readonly sigmaUm: number | null
+  readonly outside: 'rim' | 'dark'
+}
+
+/**
+ * Veiling glare: seen = (T + sum of shares x light round the place at each reach) / (1 + sum of shares). No one knows its shape, so it is a
+ * sum over reaches, and the covariance says how well each sum of them is known.
+ */
 export interface Flare {
-  /** seen = (T + share x surroundings) / (1 + share). */
+  /** Sum of `shares`: what an endless open bed adds, and its standard uncertainty. */
   readonly share: number
   readonly standard: number
-  readonly kernelUm: number
+  readonly reaches: readonly FlareReach[]
+  readonly shares: readonly number[]
+  readonly covariance: readonly (readonly number[])[]
+  /** Root mean square of the light that it leaves unexplained in opaque places, share of open light. */
+  readonly remainder: number
 }
 
 /**
@@ -181,12 +197,10 @@ export interface Calibration {
       })
     | null
   /**
-   * Flare measured on an opaque area, taken out of every reading by the light round it; null or absent when none could be measured: then
-   * `flareRemainder` in the budget. With flare the knots are effective densities: what the scanner sees of a step, glare included.
+   * Flare as the tablet, opaque areas and the edge scan tell it, taken out of every reading by the light round it; absent in a calibration
+   * that looked for none. The knots are effective densities: what the scanner sees of a step, flare included.
    */
   readonly flare?: Flare | null | undefined
-  /** Light round the deepest trusted step of the tablet: films in other surroundings are less sure when the flare is not known. */
-  readonly surround?: number | undefined
   /** How evenly the glass is lit; null or absent when no flat scan was given. */
   readonly flat?: FlatField | null | undefined
   /** Without a flat scan: how far light fell off round the tablet, standard uncertainty of its densities, D; absent when even. */

@@ -26,10 +26,15 @@ export interface LightScale {
   readonly transmittance: Float32Array
   /**
    * Density of a mean code (mapped once) with standard error `codeError` of that mean.
-   * @param surround light round the place, for scanners whose flare is known; left out: as round the tablet's deepest steps
-   * @param places where on the scan the code was read, for scanners whose glass is not lit evenly; left out: as beside the tablet
+   * @param surround light round the place, one value for each reach of the flare; left out: as round the tablet's step of that density
+   * @param places where the mean was taken, pixels: what is not known of the light there goes into the budget
    */
-  density(meanCode: number, codeError: number, surround?: number, places?: readonly PixelPoint[]): DensityEstimate
+  density(
+    meanCode: number,
+    codeError: number,
+    surround?: readonly number[],
+    places?: readonly PixelPoint[],
+  ): DensityEstimate
   /** Flare of the scanner: `transmittance` is what the scanner sees, flare included; absent or null when it is not known. */
   readonly flare?: Flare | null
   /** Mean code that a transmittance would give: the inverse of the table. */
@@ -44,8 +49,8 @@ export interface DensityScan {
   readonly scan: OpenScan
   readonly light: LightScale
   readonly umPerPixel: { readonly across: number; readonly along: number }
-  /** Light round a place of the scan, pixels: what flare is taken from. */
-  surround?(column: number, row: number): number
-  /** Light at a place of the scan over that beside the tablet for the same film: what light is divided by. Absent: 1 everywhere. */
-  lit?(column: number, row: number): number
+  /** Light of the open glass at a place over that of its middle, to which all light is told; absent where no flat field is known. */
+  readonly lit?: ((column: number, row: number) => number) | undefined
+  /** Light round a place of the scan, pixels, one value for each reach of the flare: what flare is taken from. */
+  surround?(column: number, row: number): readonly number[]
 }

@@ -1,5 +1,4 @@
 import { type GlassLight, glassLight, withEvenLight, withUnevenLight } from '../calibrate/even-light.js'
-import { UNKNOWN_KERNEL_UM } from '../calibrate/flared-response.js'
 import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
@@ -265,12 +264,9 @@ function checkedLight(
   if (request.calibration === null) return { located, drift: null }
   // The calibration's open light is a code of a single scan, which joined scans do not have.
   const asCalibrated = (request.bracket ?? []).length === 0 ? located.scan.light : lightScale(request.calibration)
-  const around = surroundLight(
-    located.overview,
-    located.scan.umPerPixel,
-    located.scan.light.flare?.kernelUm ?? UNKNOWN_KERNEL_UM,
-  )
-  const surround = (column: number, row: number) => around.at(column, row) / (drift?.factor ?? 1)
+  const reaches = located.scan.light.flare?.reaches ?? request.calibration.flare?.reaches ?? []
+  const around = surroundLight(located.overview, located.scan.umPerPixel, reaches)
+  const surround = (column: number, row: number) => around.at(column, row).map(s => s / (drift?.factor ?? 1))
   const drift = lightDrift(request.calibration, asCalibrated, located.regions.openLight)
   const light = drift === null ? located.scan.light : withoutDrift(located.scan.light, drift)
   return { located: { ...located, scan: { ...located.scan, light, surround } }, drift }

@@ -17,7 +17,13 @@ export function openBedScan(scan: BedScan): OpenScan {
 export function calibratedScanner(
   scanner: DemoScanner,
   seed: number,
-  plan: { steps?: 21 | 31; holder?: BedScan['holder']; stepMm?: number; expanded?: number } = {},
+  plan: {
+    steps?: 21 | 31
+    holder?: BedScan['holder']
+    stepMm?: number
+    expanded?: number
+    edgeMm?: readonly [number, number]
+  } = {},
 ): Calibration {
   const steps = plan.steps ?? 21
   const densities = evenSteps(steps, steps === 21 ? 0.15 : 0.1)
@@ -39,7 +45,7 @@ export function calibratedScanner(
     tablet: lay(tablet.film, 0.4, plan.holder ?? null),
     tabletSha256: '0'.repeat(64),
     certificate: parseCertificate(certificateCsv(densities, plan.expanded ?? 0.01), 'tablet-1'),
-    edge: { scan: lay(knifeEdge(14, 12), 3, null), sha256: '1'.repeat(64) },
+    edge: { scan: lay(knifeEdge(...(plan.edgeMm ?? [14, 12])), 3, null), sha256: '1'.repeat(64) },
     scanner: 'flatbed-r',
     now: new Date('2026-03-02T09:00:00Z'),
     software: 'burngate test',

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { blockOverview } from '../../../src/imaging/block-overview.js'
 import { normalCdf } from '../../../src/imaging/normal.js'
-import { surroundLight } from '../../../src/imaging/surround-light.js'
+import { type BroadSpread, surroundLight } from '../../../src/imaging/surround-light.js'
 import { paintedScan } from '../../support/bare-scan.js'
 import { expectWithin } from '../../support/expect-within.js'
 
@@ -9,34 +9,63 @@ import { expectWithin } from '../../support/expect-within.js'
 const scan = paintedScan(320, 160, c => (c < 160 ? 0 : 1), { dpi: 100, noise: 0 })
 const overview = blockOverview(scan.scan, 1, scan.light.transmittance)
 
+const gaussian = (sigmaUm: number): BroadSpread => ({ shape: 'gaussian', sigmaUm, outside: 'rim' })
+
 describe('surroundLight', () => {
   it('is the Gaussian average across a straight boundary', () => {
-    const light = surroundLight(overview, scan.umPerPixel, 8000)
+    const light = surroundLight(overview, scan.umPerPixel, [gaussian(8000)])
     for (const column of [60, 120, 160, 200, 260]) {
       const wanted = normalCdf(((column - 159.5) * 254) / 8000)
-      expectWithin(light.at(column, 80), wanted, {
+      expectWithin(light.at(column, 80)[0]!, wanted, {
         abs: 0.01,
         unit: 'T',
-        because: 'cells of 1 mm, kernel cut at 3 sigma',
+        because: 'cells of a quarter sigma, kernel cut at 3 sigma',
       })
     }
   })
 
   it('is the same everywhere for an endless kernel, and on an even page', () => {
-    const all = surroundLight(overview, scan.umPerPixel, Number.POSITIVE_INFINITY)
-    expectWithin(all.at(0, 0), 0.5, { abs: 0.01, unit: 'T', because: 'half the page is lit' })
+    const all = surroundLight(overview, scan.umPerPixel, [{ shape: 'square', sigmaUm: null, outside: 'rim' }])
+    expectWithin(all.at(0, 0)[0]!, 0.5, { abs: 0.01, unit: 'T', because: 'half the page is lit' })
     const even = paintedScan(90, 70, () => 0.8, { dpi: 100, noise: 0 })
-    const flat = surroundLight(blockOverview(even.scan, 1, even.light.transmittance), even.umPerPixel, 5000)
+    const flat = surroundLight(blockOverview(even.scan, 1, even.light.transmittance), even.umPerPixel, [gaussian(5000)])
     for (const [c, r] of [
       [0, 0],
       [45, 35],
       [89, 69],
     ] as const)
-      expectWithin(flat.at(c, r), 0.8, { abs: 1e-4, unit: 'T', because: 'rounding of codes' })
+      expectWithin(flat.at(c, r)[0]!, 0.8, { abs: 1e-4, unit: 'T', because: 'rounding of codes' })
+  })
+
+  it('is what a square and a tent of the same standard deviation hold of the lit side (closed forms)', () => {
+    const light = surroundLight(overview, scan.umPerPixel, [
+      { shape: 'square', sigmaUm: 5000, outside: 'rim' },
+      { shape: 'tent', sigmaUm: 5000, outside: 'rim' },
+    ])
+    for (const column of [120, 140, 160, 200]) {
+      const x = ((column - 159.5) * 254) / 5000
+      const [square, tent] = light.at(column, 80)
+      const of = { abs: 0.02, unit: 'T', because: 'cells of a quarter sigma' }
+      expectWithin(square!, Math.min(1, Math.max(0, 0.5 + x / Math.sqrt(12))), of)
+      const t = Math.min(1, Math.abs(x) / Math.sqrt(6))
+      expectWithin(tent!, 0.5 + Math.sign(x) * (t - (t * t) / 2), of)
+    }
+  })
+
+  it('is half at the rim of an even page that lies in the dark', () => {
+    const even = paintedScan(160, 160, () => 0.8, { dpi: 100, noise: 0 })
+    const page = blockOverview(even.scan, 1, even.light.transmittance)
+    const light = surroundLight(page, even.umPerPixel, [{ shape: 'gaussian', sigmaUm: 4000, outside: 'dark' }])
+    expectWithin(light.at(0, 80)[0]!, 0.4, {
+      abs: 0.05,
+      unit: 'T',
+      because: 'the middle of the first cell lies inside',
+    })
+    expectWithin(light.at(80, 80)[0]!, 0.8, { abs: 1e-3, unit: 'T', because: 'five sigmas from any rim' })
   })
 
   it('refuses a kernel of no width', () => {
     for (const sigma of [0, -1, Number.NaN])
-      expect(() => surroundLight(overview, scan.umPerPixel, sigma)).toThrow('sigmaUm must be above 0')
+      expect(() => surroundLight(overview, scan.umPerPixel, [gaussian(sigma)])).toThrow('sigmaUm must be above 0')
   })
 })

@@ -93,12 +93,15 @@ function scatterOf(used: readonly EdgeValue[]): Component {
     degreesOfFreedom:
       scatter > own
         ? Math.max(1, DEVIATION_EFFICIENCY * (used.length - 1))
-        : used.length * median(used.map(v => expandedUncertainty(v.own).degreesOfFreedom ?? MANY)),
+        : allOf(used.map(v => expandedUncertainty(v.own).degreesOfFreedom)),
   }
 }
 
-/** Stands for infinite where degrees of freedom are averaged. */
-const MANY = 1e6
+/** Degrees of freedom of several edges together; null: infinite. */
+function allOf(freedoms: readonly (number | null)[]): number | null {
+  const told = freedoms.filter(freedom => freedom !== null)
+  return told.length < freedoms.length / 2 ? null : told.length * median(told)
+}
 
 /** Shared effects as components of the middle: each source by its mean over the edges, sources of one name in squares. */
 function sharedComponents(used: readonly EdgeValue[]): Component[] {
@@ -144,14 +147,16 @@ export function sizeEffects(doubts: LengthDoubts, edge: MeasuredEdge, value: num
   }))
 }
 
-/** Errors of the light scale as effects on a width. */
-export function scaleEffects(effects: readonly number[]): SharedEffect[] {
+/** Errors of the light scale as effects on a width; the quantity is a step's certified density. */
+export function scaleEffects(effects: readonly number[], doubts: LengthDoubts): SharedEffect[] {
+  const { steps } = doubts
+  const each = steps.reduce((sum, step) => sum + step.standard, 0) / Math.max(1, steps.length)
   return effects.map((effect, k) => ({
     name: 'light scale',
     source: `light scale ${k}`,
     effect,
     type: 'B',
-    input: { standard: Math.abs(effect), unit: 'um' },
+    input: { standard: each, unit: 'D' },
     degreesOfFreedom: null,
   }))
 }

@@ -41,7 +41,7 @@ export function inkSpreadOf(edge: MeasuredEdge, doubts: LengthDoubts): EdgeValue
         input: { standard: scanner.riseError, unit: 'um' },
         degreesOfFreedom: null,
       },
-      ...scaleEffects(edge.scaleEffects.sigma),
+      ...scaleEffects(edge.scaleEffects.sigma, doubts),
       {
         name: 'solid density',
         source: 'solid density',

@@ -14,8 +14,9 @@ const NOISE_KNOWN = 0.1
 const MOST_FOLLOWED = 0.8
 /** Autocovariance that swings back this far is a wave's, share of the variance. */
 const REGULAR = -0.5
-/** What the scanner hides of fine wander is corrected to first order; the correction is good to this share. */
+/** What the scanner hides of fine wander is put back; that is good to this share of it, and no more is put back than this share of what is seen. */
 const HIDDEN_KNOWN = 0.5
+const MOST_HIDDEN = 1
 
 interface Wander {
   /** Variance of the contour, noise taken out, um^2. */
@@ -28,6 +29,8 @@ interface Wander {
   /** What the fitted line may have followed, one standard uncertainty, um^2. */
   readonly followed: number
   readonly degreesOfFreedom: number
+  /** A wave of one length, which neither skew nor the fitted line takes anything of. */
+  readonly regular: boolean
 }
 
 /**
@@ -60,10 +63,7 @@ function wanderOf(edge: MeasuredEdge): Wander {
   const regular = Math.min(...covariance) < REGULAR * own
   const most = regular ? 0 : Math.min(MOST_FOLLOWED, ((order + 1) * likeness) / Math.max(1, n))
   const kept = 1 - most / 2
-  // Blur along the edge takes sigma^2 times the mean square of the slope, to first order.
-  const pitch = lengthUm / Math.max(1, n - 1)
-  const slope2 = own > 0 ? (2 * Math.max(0, own - covariance[1]!)) / pitch ** 2 : 0
-  const hidden = Math.min(own, (edge.scanner.rise / 2.563) ** 2 * slope2)
+  const hidden = own * hiddenShare(covariance[1]! / own, lengthUm / Math.max(1, n - 1), edge.scanner.rise / 2.563)
   const variance = (own + hidden) / kept
   const chance = Math.sqrt((2 / n) * squares) / kept
   return {
@@ -72,15 +72,30 @@ function wanderOf(edge: MeasuredEdge): Wander {
     noise: (NOISE_KNOWN * noise) / kept,
     hidden: hidden / kept,
     followed: ((variance / kept) * (most / 2)) / Math.sqrt(3),
+    regular,
     degreesOfFreedom: Math.max(1, 2 * (seen / kept / Math.max(chance, 1e-12)) ** 2),
   }
+}
+
+/**
+ * What blur of `sigma` along the edge took of the wander's variance, as a share of what it left. Wander whose likeness falls off as a Gaussian
+ * of length L keeps `L / sqrt(L^2 + 2 sigma^2)` of it and seems to have the length `sqrt(L^2 + 2 sigma^2)` (Gaussians convolve).
+ * @param alike correlation of neighbouring points, noise taken out
+ * @param pitch distance of neighbouring points, um
+ */
+function hiddenShare(alike: number, pitch: number, sigma: number): number {
+  if (!(alike < 1)) return 0
+  const seen2 = pitch ** 2 / (2 * Math.log(1 / Math.max(alike, 1e-3)))
+  return Math.min(MOST_HIDDEN, Math.sqrt(seen2 / Math.max(seen2 - 2 * sigma ** 2, 1e-3 * seen2)) - 1)
 }
 
 function raggednessOf(edge: MeasuredEdge, doubts: LengthDoubts): EdgeValue {
   const wander = wanderOf(edge)
   const error = Math.hypot(wander.chance, wander.noise, HIDDEN_KNOWN * wander.hidden, wander.followed) + 1e-6
   const hiddenBound = !(wander.variance > 2 * error)
-  const value = Math.sqrt(hiddenBound ? wander.variance + 2 * error : wander.variance)
+  // Of edges alike the middle one lies below their mean, for variances are skewed: the median of chi-squared is (1 - 2 / 9 nu)^3 of its mean (Wilson & Hilferty 1931).
+  const skew = wander.regular ? 1 : (1 - 2 / (9 * Math.max(2, wander.degreesOfFreedom))) ** 3
+  const value = Math.sqrt((hiddenBound ? wander.variance + 2 * error : wander.variance) / skew)
   const sensitivity = 1 / (2 * value)
   const own = (name: string, type: 'A' | 'B', standard: number, degreesOfFreedom: number | null) => ({
     name,
@@ -114,7 +129,7 @@ function raggednessOf(edge: MeasuredEdge, doubts: LengthDoubts): EdgeValue {
 /**
  * How far the edge's 60 % contour wanders from its straight line, rms (ISO/IEC 13660 manner), pixel noise taken out; the middle one
  * of all edges. um, 0 upward; `atMost` when noise hides it. One contour point a scan line, each from the light around the contour.
- * The scanner's blur hides wandering finer than its own spread: what it takes of the rest is put back to first order. Assumes a straight edge; damaged lines are left out.
+ * The scanner's blur hides wandering finer than its own spread: what it takes of the rest is put back. Assumes a straight edge; damaged lines are left out.
  */
 export function measureRaggedness(film: FilmEvidence): Measured {
   if (film.edges.length === 0) return notMeasured('raggedness', noEdgeBecause(film), NO_EDGE_NEXT)

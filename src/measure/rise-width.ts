@@ -45,7 +45,7 @@ export function riseWidths(film: FilmEvidence): EdgeValue[] {
           input: { standard: scanner.riseError, unit: 'um' },
           degreesOfFreedom: null,
         },
-        ...scaleEffects(edge.scaleEffects.rise),
+        ...scaleEffects(edge.scaleEffects.rise, film.doubts),
         ...sizeEffects(film.doubts, edge, value),
       ],
       bound: edge.filmRiseBound,

@@ -39,7 +39,7 @@ export function budgetView(reading: Reading, manner: Manner) {
       .map(component => ({
         name: WORDS[component.name] ?? component.name,
         code: component.name,
-        quantity: quantityWords(component, unit, factor),
+        quantity: quantityWords(component),
         sensitivity: sensitivityWords(component, unit, factor),
         freedom: component.degreesOfFreedom === undefined ? '' : freedomWords(component.degreesOfFreedom),
         standard: significant(component.standard * factor),
@@ -53,13 +53,13 @@ export function budgetView(reading: Reading, manner: Manner) {
   }
 }
 
-function quantityWords({ input }: Component, unit: string, factor: number): string {
+function quantityWords({ input }: Component): string {
   if (input === undefined) return ''
   if (input.unit === '1') return `${significant(100 * input.standard)}\u00a0%`
   if (input.unit === 'codes') return `${significant(input.standard)}\u00a0codes`
   if (input.unit === 'um2') return `${significant(input.standard)}\u00a0µm²`
   if (input.unit === 'um') return `${significant(input.standard)}\u00a0µm`
-  return `${significant(input.standard * factor)}\u00a0${unit}`
+  return `${significant(input.standard)}\u00a0D`
 }
 
 /** Per one unit of the quantity; a share is shown in percent, so its sensitivity is per percent. */
@@ -67,6 +67,7 @@ function sensitivityWords({ input, sensitivity }: Component, unit: string, facto
   if (sensitivity === undefined || input === undefined) return ''
   if (input.unit === '1') return `${TIMES}\u00a0${significant((sensitivity * factor) / 100)}\u00a0${unit}/%`
   if (input.unit === 'codes') return `${TIMES}\u00a0${significant(sensitivity * factor)}\u00a0${unit}/code`
+  if (input.unit === 'D' && unit !== 'D') return `${TIMES}\u00a0${significant(sensitivity * factor)}\u00a0${unit}/D`
   return `${TIMES}\u00a0${significant(sensitivity)}`
 }
 

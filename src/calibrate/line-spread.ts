@@ -32,6 +32,15 @@ const WIDEST_GAP_UM = 900
 const MOST_EDGES = 4
 /** A blade bends less than this; what bends more is not straight, um. */
 const STRAIGHT_UM = 12
+/** A side turned further than this lies neither along the rows nor down the columns, degrees. */
+const MOST_TILT = 20
+/** More of an edge left out than this is dust and nicks, not an edge. */
+const MOST_LEFT_OUT = 0.25
+/** Light beside the edge that goes this share of the change, and this many standard errors, above open light: optics spread light and never overshoot. */
+const HALO_SHARE = 0.02
+const HALO_ERRORS = 5
+/** How far from the edge halos are looked for, px. */
+const HALO_REACH_PX = 12
 /** Below this share of sub-pixel phases the profile has holes where it is steepest. */
 const LEAST_COVERAGE = 0.8
 /** What super-sampling and crossing leave on noise-free edges, um and share of the width (from the tests). */
@@ -49,7 +58,7 @@ const TABLE_SIGMAS = 4
  * curve is the derivative of a fitted edge, (1 - w) x (Gaussian s1 * pixel) + w x (Gaussian s2 * pixel), with the
  * wider second Gaussian (glare of the glass) only where it lowers the Bayesian information criterion.
  * Assumes an edge without spread of its own, and a pixel that is a box as wide as the pitch.
- * @throws ProblemError EDGE_NOT_FOUND
+ * @throws ProblemError EDGE_NOT_FOUND, EDGE_SHARPENED
  */
 export function lineSpread(
   scan: OpenScan,
@@ -59,6 +68,15 @@ export function lineSpread(
   const pitch = (umPerPixel.across + umPerPixel.along) / 2
   const overview = blockOverview(scan, Math.max(1, Math.round(BLOCK_UM / pitch)), light.transmittance)
   const labels = Uint8Array.from(overview.light, t => (t > OPEN_ABOVE ? CLEAR : t < OPAQUE_BELOW ? DARK : NEITHER))
+  const [clear, dark] = [labels.includes(CLEAR), labels.includes(DARK)]
+  if (!clear) throw new ProblemError('EDGE_NOT_FOUND', 'there is no open light in view')
+  if (!dark) {
+    const least = overview.light.reduce((low, t) => Math.min(low, t), 1)
+    throw new ProblemError(
+      'EDGE_NOT_FOUND',
+      `nothing is opaque: the darkest place lets ${(100 * least).toFixed(0)} % through`,
+    )
+  }
   const edges = findStraightEdges(overview, labels, {
     leastLengthPx: LEAST_LENGTH_UM / pitch,
     trimPx: TRIM_UM / pitch,
@@ -76,10 +94,17 @@ export function lineSpread(
       const spread = superSampleEdge(field, edge, reachOf(edge, umPerPixel))
       if ('refused' in spread) refused.push(spread.refused)
       else if (spread.sagUm > STRAIGHT_UM) refused.push(`an edge bends by ${spread.sagUm.toFixed(0)} um`)
+      else if (spread.tilt > MOST_TILT)
+        refused.push(`an edge is turned by ${spread.tilt.toFixed(0)} degrees from the rows and columns`)
+      else if (!(spread.linesLeftOut <= MOST_LEFT_OUT * (spread.lines + spread.linesLeftOut)))
+        refused.push(
+          `an edge is nicked or dusty in ${((100 * spread.linesLeftOut) / (spread.lines + spread.linesLeftOut)).toFixed(0)} % of its length`,
+        )
       else if (!spread.plateauReached) refused.push('there is too little room beside the edge')
       else spreads.push(spread)
     }
   }
+  refuseHalos(spreads)
   const warnings: string[] = []
   const across = combine(spreads, 'across', warnings)
   const along = combine(spreads, 'along', warnings)
@@ -92,6 +117,35 @@ export function lineSpread(
     if (spread === null)
       warnings.push(`Sharpness was not measured ${name}: no straight edge lay that way on the edge scan.`)
   return { across, along, warnings }
+}
+
+/** Sharpening raises light beside an edge above open light; on most of the edges, for dust lights up none. */
+function refuseHalos(spreads: readonly EdgeSpread[]): void {
+  const halos = spreads.map(overshoot).filter(share => share > HALO_SHARE)
+  if (spreads.length > 0 && halos.length > spreads.length / 2)
+    throw new ProblemError(
+      'EDGE_SHARPENED',
+      `up to ${(100 * Math.max(...halos)).toFixed(0)} % above open light at ${halos.length} of ${spreads.length} edges`,
+    )
+}
+
+/** Greatest light above the clear plateau in windows of one pixel beside the edge, as a share of the change; 0 where noise explains it. */
+function overshoot(spread: EdgeSpread): number {
+  const { distance, light, count, pitchUm, clear, dark, clearNoise } = spread
+  let most = 0
+  for (let at = 0.5; at <= HALO_REACH_PX; at += 0.5) {
+    let sum = 0
+    let pixels = 0
+    for (let i = 0; i < distance.length; i++) {
+      if (!(Math.abs(distance[i]! / pitchUm - at) <= 0.5)) continue
+      sum += light[i]! * count[i]!
+      pixels += count[i]!
+    }
+    if (pixels === 0) continue
+    const over = sum / pixels - clear
+    if (over > (HALO_ERRORS * clearNoise) / Math.sqrt(pixels)) most = Math.max(most, over / (clear - dark))
+  }
+  return most
 }
 
 function reachOf(edge: StraightEdge, umPerPixel: { across: number; along: number }) {

@@ -122,6 +122,18 @@ export const PROBLEMS = {
     what: 'no straight opaque edge was found on the edge scan ({detail})',
     next: 'lay a razor-straight opaque edge on open glass, turned by 1 to 5 degrees, and scan it at the same dpi',
   },
+  EDGE_SHARPENED: {
+    what: 'the edge scan has bright halos as sharpening makes them ({detail})',
+    next: 'switch off sharpening and every other correction in the scanner driver, and scan both tablet and edge again',
+  },
+  EDGE_OTHER_SETTING: {
+    what: 'the edge was scanned at another setting than the tablet ({detail})',
+    next: 'scan the edge with the bits and the colour mode of the tablet, and at its dpi',
+  },
+  EDGE_IS_TABLET: {
+    what: 'the edge scan is the very scan of the tablet ({detail})',
+    next: 'give the scan of a razor-straight opaque edge with --edge, or leave --edge out',
+  },
   GRID_NOT_FOUND: {
     what: 'no grid of that pitch was found on the grid scan ({detail})',
     next: 'lay the grid straight (within 10 degrees) on open glass with some clear film all round it, give its true pitch with --grid-pitch, and scan it at the same dpi',

@@ -14,6 +14,7 @@ import { withEarlierSize, withPixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
 import type { Calibration } from '../model/calibration.js'
 import { ProblemError } from '../model/problem.js'
+import type { ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import { calibrationPage } from '../report/calibration-page.js'
 import { hashFile } from './hash-file.js'
@@ -40,7 +41,7 @@ export interface CalibrationTask {
 
 /**
  * Calibrates a scanner from files and keeps the calibration, with a page to look at beside it.
- * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_NOT_FOUND, GRID_*, FLAT_*, RESOLUTION_*, SCANNER_NAME_INVALID
+ * @throws ProblemError FILE_*, SCAN_*, TABLET_*, CALIBRATION_*, EDGE_*, GRID_*, FLAT_*, RESOLUTION_*, SCANNER_NAME_INVALID
  */
 export async function calibrateFromFiles(
   task: CalibrationTask,
@@ -51,9 +52,11 @@ export async function calibrateFromFiles(
   const tablet = await openScan(task.scan, options)
   try {
     const edge = task.edge === null ? null : { sha256: (await hashFile(task.edge)).sha256, file: task.edge }
+    if (edge?.sha256 === tabletSha256) throw new ProblemError('EDGE_IS_TABLET', basename(edge.file))
     const edgeScan = edge === null ? null : await openScan(edge.file, options)
     const flats: FlatScan[] = []
     try {
+      if (edgeScan !== null) refuseOtherSetting(tablet.header, edgeScan.header)
       for (const flat of task.flats ?? [])
         flats.push({ sha256: (await hashFile(flat)).sha256, scan: await openScan(flat, options) })
       const siteDpi = tablet.header.dpi === null ? task.site.scanners[task.scanner]?.dpi : undefined
@@ -82,6 +85,15 @@ export async function calibrateFromFiles(
   } finally {
     tablet.close()
   }
+}
+
+/** Light of the edge is worked out by the tablet's curve, which holds for its bits and channel only. */
+function refuseOtherSetting(tablet: ScanHeader, edge: ScanHeader): void {
+  const differs = [
+    ...(edge.bits === tablet.bits ? [] : [`${edge.bits} bits and not ${tablet.bits}`]),
+    ...(edge.channel === tablet.channel ? [] : [`${edge.channel} and not ${tablet.channel}`]),
+  ]
+  if (differs.length > 0) throw new ProblemError('EDGE_OTHER_SETTING', differs.join('; '))
 }
 
 /** The calibration with the pixel size of the task's grid scan; without one, with that of the calibration it replaces. */

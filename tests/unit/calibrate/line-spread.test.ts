@@ -92,4 +92,48 @@ describe('lineSpread', () => {
     expect(() => lineSpread(empty, light, pitch)).toThrow(/EDGE_NOT_FOUND/)
     expect(() => measured({ ...SCENE, plateMm: { width: 3, height: 3 } })).toThrow(/EDGE_NOT_FOUND/)
   })
+
+  const pitch = 25_400 / SCENE.dpi
+  const changed = (scene: EdgeScene, change: (codes: Float64Array, width: number, height: number) => void) => {
+    const { header, readWindow } = edgeRaster(scene)
+    const { width, height } = header
+    const codes = Float64Array.from(readWindow({ column: 0, row: 0, width, height }).codes)
+    change(codes, width, height)
+    const whole = Uint16Array.from(codes, code => Math.min(65_535, Math.max(0, Math.round(code))))
+    return lineSpread(memoryScan(whole, width, height, scene.dpi), light, { across: pitch, along: pitch })
+  }
+  /** What a driver's sharpening does along the rows: each code less a share of its neighbours' mean. */
+  const sharpened = (amount: number) => (codes: Float64Array, width: number) => {
+    const from = codes.slice()
+    for (let i = 2; i < codes.length - 2; i++) {
+      if (i % width < 2 || i % width > width - 3) continue
+      const mean = (from[i - 2]! + from[i - 1]! + from[i]! + from[i + 1]! + from[i + 2]!) / 5
+      codes[i] = from[i]! + amount * (from[i]! - mean)
+    }
+  }
+
+  it('refuses the halos of sharpening, and takes a little unevenness beside the edge for none', () => {
+    const stripe = { ...SCENE, plateMm: { width: 6, height: 60 } }
+    expect(() => changed(stripe, sharpened(0.5))).toThrow(/EDGE_SHARPENED.*above open light at 2 of 2 edges/)
+    expectRise(changed(stripe, () => {}).across, stripe, 10)
+    const slope = (codes: Float64Array, width: number) => {
+      for (let i = 0; i < codes.length; i++) codes[i]! *= 1 + 0.01 * ((i % width) / width)
+    }
+    expect(changed(stripe, slope).across).not.toBeNull()
+  })
+
+  it('says why an edge will not do: not opaque, no light, turned by 30 degrees, nicked', () => {
+    const grey = (codes: Float64Array) => {
+      for (let i = 0; i < codes.length; i++) codes[i] = Math.max(codes[i]!, 0.1 * 55_000)
+    }
+    expect(() => changed(SCENE, grey)).toThrow(/nothing is opaque: the darkest place lets 10 % through/)
+    expect(() => changed(SCENE, codes => codes.fill(300))).toThrow(/no open light in view/)
+    const turned = { ...SCENE, tiltDegrees: 30, pageMm: { width: 17, height: 17 } }
+    expect(() => measured(turned)).toThrow(/turned by 30 degrees/)
+    const nicked = (codes: Float64Array, width: number, height: number) => {
+      for (let r = 0; r < height; r++)
+        for (let c = 0; c < width; c++) if (r % 12 < 5 && Math.abs(c - width / 2) > 120) codes[r * width + c] = 55_000
+    }
+    expect(() => changed({ ...SCENE, plateMm: { width: 7, height: 60 } }, nicked)).toThrow(/EDGE_NOT_FOUND/)
+  })
 })

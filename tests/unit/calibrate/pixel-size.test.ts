@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { pixelSize, withPixelSize } from '../../../src/calibrate/pixel-size.js'
+import { pixelSize, withEarlierSize, withPixelSize } from '../../../src/calibrate/pixel-size.js'
 import { gridFilm } from '../../../src/demo/grid.js'
 import type { BedScan } from '../../../src/demo/scanner.js'
 import type { Calibration } from '../../../src/model/calibration.js'
@@ -96,6 +96,19 @@ describe('pixelSize', () => {
     expect(pixelSize({ ...calibration, size: null }, { across: 300, along: 300 })).toEqual(said)
   })
 
+  it('knows the grid’s fit for each direction and its pitch for both', () => {
+    const { doubts } = pixelSize({ ...calibration, size: { ...size, pitchExpandedMm: 0.01 } }, size.dpi)
+    expect(doubts.across.map(d => [d.name, d.degreesOfFreedom])).toEqual([
+      ['pixel size, across', 8],
+      ['grid pitch', null],
+    ])
+    expect(doubts.along[1]).toEqual({ name: 'grid pitch', share: 0.001, type: 'B', degreesOfFreedom: null })
+    // U of 0.0001 by eight degrees of freedom (t95 = 2.306), of 1.01 pixels.
+    expect(doubts.across[0]!.share).toBeCloseTo(0.0001 / 2.306 / 1.01, 8)
+    const untold = pixelSize({ ...calibration, size }, size.dpi).doubts
+    expect(untold.across[1]!.share).toBeCloseTo(0.00025, 12)
+  })
+
   it('does not carry over to another resolution, and says so', () => {
     const other = pixelSize({ ...calibration, size }, { across: 600, along: 600 })
     expect(other.umPerPixel).toEqual({ across: NOMINAL / 2, along: NOMINAL / 2 })
@@ -104,5 +117,27 @@ describe('pixelSize', () => {
       (25_400 / 305) * 1.01,
       9,
     )
+  })
+})
+
+describe('withEarlierSize', () => {
+  const size = { ...withPixelSize(calibration, grid, undefined).size!, measuredAt: '2026-01-05T08:00:00.000Z' }
+  const earlier: Calibration = { ...calibration, calibratedAt: '2026-02-01T08:00:00.000Z', size }
+
+  it('carries the size over and says from when', () => {
+    const carried = withEarlierSize(calibration, earlier)
+    expect(carried.size).toEqual(size)
+    expect(carried.warnings.at(-1)).toContain('carried over from the calibration of 2026-01-05')
+    const { measuredAt: _, ...untold } = size
+    expect(withEarlierSize(calibration, { ...earlier, size: untold }).size!.measuredAt).toBe(earlier.calibratedAt)
+  })
+
+  it('leaves a calibration alone that has none to carry, one of its own, or another resolution', () => {
+    expect(withEarlierSize(calibration, null)).toBe(calibration)
+    expect(withEarlierSize(calibration, { ...earlier, size: null })).toBe(calibration)
+    const own = { ...calibration, size: { ...size, nodes: 49 } }
+    expect(withEarlierSize(own, earlier)).toBe(own)
+    const other = { ...earlier, size: { ...size, dpi: { across: 600, along: 600 } } }
+    expect(withEarlierSize(calibration, other)).toBe(calibration)
   })
 })

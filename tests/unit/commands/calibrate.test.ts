@@ -77,6 +77,16 @@ describe('calibrate --grid', () => {
     expect(kept()).toEqual([])
   })
 
+  it('wants the uncertainty of the pitch with the pitch, and one that can be', async () => {
+    expect(await run({ grid: 'grid.tif', gridPitchU: '0.001' })).toBe(64)
+    expect(running.said()).toContain('--grid-pitch-u needs --grid SCAN and --grid-pitch MM')
+    for (const gridPitchU of ['some', '', '-0.001', '0.0501', 'NaN']) {
+      expect(await run({ grid: 'grid.tif', gridPitch: '5', gridPitchU })).toBe(64)
+      expect(running.said()).toContain('--grid-pitch-u is a number of millimetres, 0 to 0.05 (1 % of the pitch)')
+    }
+    expect(kept()).toEqual([])
+  })
+
   it('a grid that will not do leaves nothing saved', async () => {
     const grid = join(folder.path, 'grid-coarse.tif')
     await expect(run({ grid, gridPitch: '5' })).rejects.toMatchObject({ problem: { code: 'GRID_OTHER_SETTING' } })
@@ -100,5 +110,17 @@ describe('calibrate --grid', () => {
     const page = readFileSync(join(folder.path, 'shop', 'scanners', kept()[0]!.replace(/json$/, 'html')), 'utf8')
     expect(page).toMatch(/Pixel across<\/dt><dd>101\.9\d\d µm, \+0\.(29[5-9]|30[0-5]) ±/)
     expect(page).toContain('Nodes lie off the even grid by up to')
+  })
+
+  it('without a grid the size of the calibration it replaces stays, and that is said', async () => {
+    const grid = join(folder.path, 'grid.tif')
+    expect(await run({ grid, gridPitch: '5', gridPitchU: '0.002', json: true })).toBe(0)
+    const [before] = running.json()
+    expect(before.size.pitchExpandedMm).toBe(0.002)
+    running.said()
+    expect(await run({ json: true })).toBe(0)
+    const [after] = running.json()
+    expect(after.size).toEqual(before.size)
+    expect(running.said()).toContain('carried over from the calibration of')
   })
 })

@@ -2,7 +2,6 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import type { PlaneMap } from '../imaging/fit-plane-map.js'
 import { normalQuantile } from '../imaging/normal.js'
 import { median } from '../imaging/robust.js'
-import { pixelNodes, type SpreadNodes } from '../measure/edge-model.js'
 import type { Comparison, FilmPlacement, GrowthReadingName, StrokePair } from '../model/growth.js'
 import type { DensityScan } from '../model/light.js'
 import type { Patch } from '../model/located.js'
@@ -66,6 +65,8 @@ const PICTURE_SCALE = 5e-4
 const PROFILE_SLOPE = 0.9
 /** A scan nobody calibrated: the share of a growth, and the share of the edge's rise, that its unknown response may make (one sigma). */
 const UNKNOWN_RESPONSE = { growth: 0.1, rise: 0.02 }
+/** Root mean square misfit that noise and binning leave on a stroke of the model's shape, share of clear light (from the truth tests). */
+const USUAL_MISFIT = 0.003
 /** A scanner of unknown spread spreads between one pixel and this many. */
 const UNKNOWN_SPREAD_PIXELS = 2.5
 /** Ink does not creep back: beyond U and this, um, a film with less of it is another print. */
@@ -186,6 +187,7 @@ function edgeGrowth(of: Strokes & { clear: { before: number; after: number } }):
       ),
     },
     { name: 'scale', standard: (width / 2) * (of.scatter === null ? PICTURE_SCALE : LOCAL_SCALE) },
+    { name: 'shape', standard: shapePart(pairs) },
     { name: 'method', standard: methodPart(before, after) },
   ]
   return {
@@ -221,6 +223,7 @@ function spreadGrowth({
     { name: 'strokes', standard },
     ...scannerParts(options, sensitivity, 'sigma'),
     { name: 'net density', standard: sensitivity.net.sigma },
+    { name: 'shape', standard: 2 * shapePart(pairs) },
     { name: 'method', standard: 2 * methodPart(before, after) },
   ]
   const reading: Reading = {
@@ -336,22 +339,21 @@ function sensitivities(
   after: DensityScan,
   netError: number,
 ): Sensitivity {
-  const nodes = (scan: DensityScan) => (nx: number, ny: number) => scannerNodes(scan, nx, ny).nodes
-  const wider =
-    (scan: DensityScan) =>
-    (nx: number, ny: number): SpreadNodes => {
-      const { nodes, known } = scannerNodes(scan, nx, ny)
-      const pitch = Math.abs(nx) >= Math.abs(ny) ? scan.umPerPixel.across : scan.umPerPixel.along
-      if (!known) return pixelNodes(UNKNOWN_SPREAD_PIXELS * pitch)
-      const scale = 1 + nodes.riseError / nodes.rise
-      return { ...nodes, offsets: nodes.offsets.map(x => x * scale), rise: nodes.rise * scale }
-    }
-  return sensitivityOf(
-    pairs,
-    { before: nodes(before), after: nodes(after) },
-    { before: wider(before), after: wider(after) },
-    netError,
-  )
+  const wider = (scan: DensityScan) => (nx: number, ny: number) => {
+    const { nodes, known } = scannerNodes(scan, nx, ny)
+    return known ? 1 + nodes.riseError / nodes.rise : UNKNOWN_SPREAD_PIXELS
+  }
+  return sensitivityOf(pairs, { before: wider(before), after: wider(after) }, netError)
+}
+
+/**
+ * Where edges are not of the model's shape (haze, satellites), what the scanner moves of them is known less well; both scans are brought to
+ * one blur first, so that only a change of them is left (from trials with ink of two Gaussians).
+ */
+function shapePart(pairs: readonly ComparedStroke[]): number {
+  const misfit = median(pairs.map(pair => Math.max(pair.before.misfit, pair.after.misfit)))
+  const rise = median(pairs.map(pair => Math.max(seenRise(pair, 'before'), seenRise(pair, 'after'))))
+  return (Math.max(0, misfit - USUAL_MISFIT) * rise) / PROFILE_SLOPE
 }
 
 function partOf(pair: ComparedStroke, index: number, value: number, standard: number, after: DensityScan): Part {

@@ -1,6 +1,7 @@
 import type { GridPicture } from '../imaging/find-placement.js'
 import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
 import { chooseStrokes } from './choose-strokes.js'
+import { evenBlur } from './even-blur.js'
 import { findStrokes } from './find-strokes.js'
 import {
   acrossScale,
@@ -68,7 +69,7 @@ export function compareStrokes(
       faults[`after ${other}`] = (faults[`after ${other}`] ?? 0) + 1
       continue
     }
-    pairs.push({ stroke, before: own, after: other })
+    pairs.push(evenBlur({ stroke, before: own, after: other }, before, after))
   }
   const { map, scatter } = mapByMiddles(pairs, start)
   const scans = { before, after }

@@ -15,6 +15,8 @@ export interface MeasuredStroke extends FittedStroke {
   readonly lines: number
   /** What the model was fitted to; its distances are from near the middle: `centre` is the middle. */
   readonly profile: StrokeProfile
+  /** The blur it was fitted through. */
+  readonly nodes: LightNodes
 }
 
 export interface StrokeOptions {
@@ -128,6 +130,7 @@ export function measureStroke(
     ny,
     lines: sides.lines,
     profile,
+    nodes,
   }
 }
 

@@ -1,5 +1,4 @@
 import { median } from '../imaging/robust.js'
-import type { SpreadNodes } from '../measure/edge-model.js'
 import type { ComparedStroke } from './compare-strokes.js'
 import { fitStroke } from './stroke-model.js'
 
@@ -24,18 +23,14 @@ const SAMPLE = 8
 
 /**
  * How sure the scanner's spread and the ink's density make the growth: a few strokes are fitted again with each of them changed.
- * @param wider the nodes as they would be one standard uncertainty wider
+ * @param wider by how much the blur would be wider, one standard uncertainty further (1 is as it is), across a normal
  * @param netError standard uncertainty of the net density, D
  */
 export function sensitivityOf(
   strokes: readonly ComparedStroke[],
-  nodes: {
-    readonly before: (nx: number, ny: number) => SpreadNodes
-    readonly after: (nx: number, ny: number) => SpreadNodes
-  },
   wider: {
-    readonly before: (nx: number, ny: number) => SpreadNodes
-    readonly after: (nx: number, ny: number) => SpreadNodes
+    readonly before: (nx: number, ny: number) => number
+    readonly after: (nx: number, ny: number) => number
   },
   netError: number,
 ): Sensitivity {
@@ -43,13 +38,14 @@ export function sensitivityOf(
   const sample = strokes.filter((_, i) => i % every === 0).slice(0, SAMPLE)
   const rows = sample.flatMap(stroke => {
     const sign = stroke.stroke.kind === 'line' ? 0.5 : -0.5
-    const again = (side: 'before' | 'after', spread: typeof nodes, less: number) => {
+    const again = (side: 'before' | 'after', moreBlur: boolean, less: number) => {
       const measured = stroke[side]
-      const { model } = measured
+      const { model, nodes } = measured
+      const scale = moreBlur ? wider[side](measured.nx, measured.ny) : 1
       const fit = fitStroke(
         model.kind,
         measured.profile,
-        spread[side](measured.nx, measured.ny),
+        { ...nodes, offsets: nodes.offsets.map(x => x * scale) },
         model.net - less,
         model.clear,
         model.sigma,
@@ -58,10 +54,10 @@ export function sensitivityOf(
         ? null
         : { edge: sign * (fit.halfWidth - measured.halfWidth), sigma: fit.model.sigma - model.sigma }
     }
-    const before = again('before', wider, 0)
-    const after = again('after', wider, 0)
-    const netBefore = again('before', nodes, netError)
-    const netAfter = again('after', nodes, netError)
+    const before = again('before', true, 0)
+    const after = again('after', true, 0)
+    const netBefore = again('before', false, netError)
+    const netAfter = again('after', false, netError)
     return before === null || after === null || netBefore === null || netAfter === null
       ? []
       : [{ before, after, netBefore, netAfter }]

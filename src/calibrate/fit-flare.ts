@@ -61,6 +61,8 @@ const TAIL_RATIO = 2
 const NEIGHBOUR_RATIO = 1.6
 /** No sum of simple shapes is a scanner's flare to better than this, share of open light: a percent at D 3. */
 export const SHAPE_ERROR = 1e-5
+/** Coverage factor of "there is some". */
+const COVERAGE = 2
 /** Flare below this is nothing at any density a film has. */
 const LEAST_FLARE = 2e-5
 
@@ -142,10 +144,13 @@ export function fitFlare(question: FlareQuestion): Flare {
       covariance.flat().reduce((sum, v) => sum + v, 0),
     ),
   )
-  const none = !(share > LEAST_FLARE)
+  // What may as well be nothing is left in, and what it may be is kept as its uncertainty.
+  const none = !(share > Math.max(LEAST_FLARE, COVERAGE * standard))
+  if (none)
+    for (let i = 0; i < count; i++) for (let j = 0; j < count; j++) covariance[i]![j]! += shares[i]! * shares[j]!
   return {
     share: none ? 0 : share,
-    standard,
+    standard: none ? Math.hypot(standard, share) : standard,
     reaches: FLARE_REACHES,
     shares: none ? shares.map(() => 0) : shares,
     covariance,

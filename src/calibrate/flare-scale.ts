@@ -4,7 +4,7 @@ import { TOLD_STEP } from './deepest-density.js'
 import { flareLight, flareLightError } from './flare-light.js'
 
 /** Flare at a place is told only to this share of itself: its shape near by is not quite any that was tried, and dust, lid and lamp beyond the scan are not seen. Common practice, no source. */
-const SURROUND_ERROR = 0.015
+const SURROUND_ERROR = 0.02
 /** Deepest guess, D. */
 const DEEPEST_GUESS = 5.5
 

@@ -1,5 +1,5 @@
 import { surroundLight } from '../imaging/surround-light.js'
-import type { Flare } from '../model/calibration.js'
+import type { Flare, ResponseCurve } from '../model/calibration.js'
 import { type PixelPoint, UM_PER_INCH } from '../model/geometry.js'
 import type { OpenScan } from '../model/scan.js'
 import { BLACK_DRIFT_CODES } from './deepest-density.js'
@@ -49,21 +49,41 @@ export function flaredResponse(input: FlaredInput): {
   if (flare.share === 0) return { fitted: plain, flare, surrounds }
   const seenLight = (transmittance: number, surround: readonly number[]) =>
     Math.max(0, transmittance + flareLight(flare, surround)) / (1 + flare.share)
-  // Of all opaque places the one whose code is known best from its flare tells black: with a bent response that is not the darkest.
-  const { gain, gamma } = plain.response
-  const floors = opaque.map((place): SeenDark & { readonly codeError: number } => {
-    const light = seenLight(0, place.surround)
-    const shape = gain * ((light + SHAPE_ERROR) ** (1 / gamma) - light ** (1 / gamma))
-    const black = place.view === 0 ? SAME_SCAN_ERROR : BLACK_DRIFT_CODES
-    return { code: place.code, density: -Math.log10(light), codeError: Math.hypot(black, shape), zeroShare: 0 }
-  })
-  const floor = floors.length === 0 ? input.dark : floors.reduce((a, b) => (b.codeError < a.codeError ? b : a))
+  const floor = floorOf(
+    opaque.map(place => ({ ...place, light: seenLight(0, place.surround) })),
+    plain.response,
+  )
   const fitted = responseCurve(
     steps.map(step => ({ ...step, density: -Math.log10(seenLight(10 ** -step.density, step.surround)) })),
     input.open,
-    floor,
+    floor ?? input.dark,
   )
   return { fitted, flare, surrounds }
+}
+
+/** Places whose flare differs by no more than this share of itself tell black alike. */
+const ALIKE = 0.05
+
+/**
+ * Black as the opaque places tell it: of all of them those whose codes are known best from their flare, which with a bent response are not
+ * the darkest. Null when there are none.
+ */
+function floorOf(
+  places: readonly (OpaquePlace & { readonly light: number })[],
+  { gain, gamma }: Pick<ResponseCurve, 'gain' | 'gamma'>,
+): SeenDark | null {
+  const errors = places.map(({ light, view }) => {
+    const shape = gain * ((light + SHAPE_ERROR) ** (1 / gamma) - light ** (1 / gamma))
+    return Math.hypot(view === 0 ? SAME_SCAN_ERROR : BLACK_DRIFT_CODES, shape)
+  })
+  const codeError = Math.min(...errors)
+  const best = places[errors.indexOf(codeError)]
+  if (best === undefined) return null
+  const near = Math.max(SHAPE_ERROR, ALIKE * best.light)
+  const alike = places.filter(place => place.view === best.view && Math.abs(place.light - best.light) <= near)
+  const mean = (of: (place: (typeof alike)[number]) => number) =>
+    alike.reduce((sum, place) => sum + of(place), 0) / alike.length
+  return { code: mean(p => p.code), density: -Math.log10(mean(p => p.light)), codeError, zeroShare: 0 }
 }
 
 function placesOf(input: FlaredInput, table: Float32Array) {

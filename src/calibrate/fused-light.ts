@@ -19,7 +19,7 @@ const BEYOND_WITH_DARK = 1.0
 /** Veil differs over the bed by this share of itself, one sigma: the opaque reference lies elsewhere than the film. Common practice, no source. */
 const VEIL_ELSEWHERE = 0.1
 /** Light round a place is known only this well, as for a single scan. */
-const SURROUND_ERROR = 0.015
+const SURROUND_ERROR = 0.02
 /** The scale is straight to within this many sigmas of a dark pixel's noise, so that averages stay true. */
 const STRAIGHT_SIGMAS = 10
 const LEAST_STRAIGHT = 1e-4

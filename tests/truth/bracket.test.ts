@@ -176,8 +176,12 @@ describe('a bracket of exposures 1, 4 and 16, scans fractions of a pixel apart, 
     const { width, height } = one.header
     const codesOf = (scan: OpenScan) => scan.readWindow({ column: 0, row: 0, width, height }).codes.slice()
     const with_ = (codes: Uint16Array) => memoryScan(codes, width, height, 600)
+    const cut = (scan: OpenScan, width: number, height: number) =>
+      memoryScan(scan.readWindow({ column: 0, row: 0, width, height }).codes.slice(), width, height, 600)
     const changed = (header: Partial<OpenScan['header']>) => ({ ...four, header: { ...four.header, ...header } })
     expect(because([four, fourteen, one])).toBe('1 4 14')
+    expect(because([one, cut(four, width - 17, height - 9)])).toBe('1 4')
+    expect(because([cut(one, width - 17, height - 9), four])).toBe('1 4')
     expect(because([one])).toBe('BRACKET_ONE_SCAN')
     expect(because([one, one])).toBe('BRACKET_SAME_EXPOSURE')
     expect(because([small({ seed: 9 }).scans[0]!, one])).toBe('BRACKET_SAME_EXPOSURE')

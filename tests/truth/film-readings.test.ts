@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { lightScale } from '../../src/calibrate/light-scale.js'
 import { type RandomFilmRanges, randomFilm } from '../../src/demo/random-film.js'
+import { surroundLight } from '../../src/imaging/surround-light.js'
 import { locateScan } from '../../src/locate/locate-scan.js'
 import { gatherEvidence } from '../../src/measure/film-evidence.js'
 import { measureFilm } from '../../src/measure/measure-film.js'
@@ -36,9 +37,11 @@ describe('readings of random films against their truth', () => {
         })
         const scan = openBedScan(film)
         const um = 25_400 / film.scanner.dpi
-        const located = locateScan({ scan, light: lightScale(calibration), umPerPixel: { across: um, along: um } })
+        const umPerPixel = { across: um, along: um }
+        const located = locateScan({ scan, light: lightScale(calibration), umPerPixel })
+        const around = surroundLight(located.overview, umPerPixel, calibration.flare!.reaches)
         const evidence = gatherEvidence(
-          located.scan,
+          { ...located.scan, surround: (column, row) => around.at(column, row) },
           { ...located.patches, edges: located.edges },
           { low: 0.3, high: 2.7 },
         )

@@ -1,8 +1,14 @@
+import type { Inspection } from '../model/inspection.js'
+import { filmLife } from './film-life.js'
+import { type ChainDatabase, chainWriter } from './sqlite-chain.js'
+
 /** One step of the database's shape. Numbers begin at 1 and have no gaps; a step that has shipped is never changed. */
 export interface Migration {
   readonly number: number
   readonly name: string
   readonly sql: string
+  /** What SQL cannot do, in the same transaction after it. */
+  readonly after?: (database: ChainDatabase) => void
 }
 
 /**
@@ -10,6 +16,8 @@ export interface Migration {
  *
  * `inspection` holds what is searched and listed, slim enough that the board reads 60 000 rows in a moment; the whole
  * record lies beside it in `inspection_record`. Triggers refuse every change and deletion: the history only grows.
+ * `inspection_life` has what the drawers are sorted by, `acceptance` what people let through. `chain` holds every row of them fast: each link
+ * has the hash of the one before (`chain-hash.ts`).
  * `scanned_ms` and `inspected_ms` are milliseconds since 1970, kept because ISO texts with different zones do not sort.
  */
 export const SQLITE_MIGRATIONS: readonly Migration[] = [
@@ -47,4 +55,93 @@ export const SQLITE_MIGRATIONS: readonly Migration[] = [
         BEGIN SELECT RAISE(ABORT, 'the history is append-only'); END;
     `,
   },
+  {
+    number: 2,
+    name: 'acceptances, lives and the chain',
+    sql: `
+      CREATE TABLE inspection_life (
+        seq INTEGER PRIMARY KEY REFERENCES inspection (seq),
+        look INTEGER NOT NULL,
+        reprint INTEGER NOT NULL,
+        replaces TEXT,
+        reaches TEXT,
+        reached_on TEXT,
+        reached_earliest TEXT,
+        reached_latest TEXT
+      );
+      CREATE TABLE acceptance (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        inspection TEXT NOT NULL REFERENCES inspection (id),
+        verdict TEXT NOT NULL CHECK (verdict IN ('fail', 'recheck')),
+        by_name TEXT NOT NULL CHECK (trim(by_name) <> ''),
+        because TEXT NOT NULL CHECK (trim(because) <> ''),
+        at TEXT NOT NULL,
+        UNIQUE (inspection, by_name, because)
+      );
+      CREATE TABLE chain (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        kind TEXT NOT NULL CHECK (kind IN ('inspection', 'acceptance')),
+        row INTEGER NOT NULL,
+        previous TEXT NOT NULL,
+        hash TEXT NOT NULL,
+        UNIQUE (kind, row)
+      );
+      ${['inspection_life', 'acceptance', 'chain'].map(guardsOf).join('')}
+    `,
+    after: linkWhatIsThere,
+  },
 ]
+
+function guardsOf(table: string): string {
+  return `
+      CREATE TRIGGER ${table}_not_changed BEFORE UPDATE ON ${table}
+        BEGIN SELECT RAISE(ABORT, 'the history is append-only'); END;
+      CREATE TRIGGER ${table}_not_deleted BEFORE DELETE ON ${table}
+        BEGIN SELECT RAISE(ABORT, 'the history is append-only'); END;`
+}
+
+/** Brings the rows that were there before the chain into it, in the order they were added. */
+function linkWhatIsThere(database: ChainDatabase): void {
+  const next = database.prepare(
+    'SELECT i.seq, r.json FROM inspection i LEFT JOIN inspection_record r ON r.seq = i.seq WHERE i.seq > ? ORDER BY i.seq LIMIT 1',
+  )
+  const insert = lifeWriter(database)
+  const link = chainWriter(database)
+  for (let last = 0; ; ) {
+    const row = next.get(last) as { seq: number; json: string | null } | undefined | null
+    if (row === undefined || row === null) return
+    insert(row.seq, recordOf(row.json))
+    link('inspection', row.seq)
+    last = row.seq
+  }
+}
+
+/** A damaged record is brought in as it is: the chain must not keep a shop from its history. */
+function recordOf(json: string | null): Partial<Inspection> {
+  try {
+    return JSON.parse(json ?? '{}') as Inspection
+  } catch {
+    return {}
+  }
+}
+
+/** Adds what an inspection says of the life of its film. */
+export function lifeWriter(database: ChainDatabase): (seq: number, inspection: Partial<Inspection>) => void {
+  const insert = database.prepare(
+    `INSERT INTO inspection_life (seq, look, reprint, replaces, reaches, reached_on, reached_earliest, reached_latest)
+     VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+  )
+  return (seq, inspection) => {
+    const { look, reprint, replaces, forecast } = filmLife(inspection)
+    insert.run(
+      seq,
+      look ? 1 : 0,
+      reprint ? 1 : 0,
+      replaces,
+      forecast?.reaches ?? null,
+      forecast?.on ?? null,
+      forecast?.earliest ?? null,
+      forecast?.latest ?? null,
+    )
+  }
+}

@@ -1,10 +1,15 @@
 import { existsSync, statSync } from 'node:fs'
 import { dirname } from 'node:path'
 import Database from 'libsql'
+import type { Acceptance } from '../model/acceptance.js'
+import type { StoredPositive } from '../model/drawer.js'
+import type { ChainReport } from '../model/history-chain.js'
 import type { Inspection } from '../model/inspection.js'
 import { ProblemError } from '../model/problem.js'
+import type { LimitName } from '../model/reading.js'
 import type { BoardRow, Store } from '../model/store.js'
-import { type Migration, SQLITE_MIGRATIONS } from './sqlite-migrations.js'
+import { chainWriter, followChain } from './sqlite-chain.js'
+import { lifeWriter, type Migration, SQLITE_MIGRATIONS } from './sqlite-migrations.js'
 
 // The only file that imports libsql. It speaks the interface of better-sqlite3 and comes as a ready binary from the
 // registry; `pluck` and `backup` do not work in it, so plain rows only.
@@ -44,6 +49,16 @@ export async function sqliteFault(file: string): Promise<string | null> {
     return answer === 'ok' ? null : answer
   } finally {
     database.close()
+  }
+}
+
+/** Follows the chain of hashes of a history that nobody has open here. @throws ProblemError as `openSqliteStore` */
+export async function sqliteChain(file: string): Promise<ChainReport> {
+  const store = await openSqliteStore(file)
+  try {
+    return await store.checkChain()
+  } finally {
+    await store.close()
   }
 }
 
@@ -107,6 +122,7 @@ function migrate(file: string, database: Database.Database, migrations: readonly
       check(rows)
       if (rows.length !== migration.number - 1) return
       database.exec(migration.sql)
+      migration.after?.(database)
       database.prepare('INSERT INTO migration (number, name) VALUES (?, ?)').run(migration.number, migration.name)
     })
 }
@@ -144,15 +160,56 @@ function storeOf(file: string, database: Database.Database): Store {
   )
   // Only the index on (positive, scanned_ms, inspected_ms, seq) is read for all rows, the table for the newest alone.
   const board = database.prepare(
-    `SELECT i.id, i.positive, i.job_type, i.scanned_at, i.inspected_at, i.verdict, i.why, i.next, n.earlier
+    `SELECT i.id, i.positive, i.job_type, i.scanned_at, i.inspected_at, i.verdict, i.why, i.next, n.earlier,
+            a.verdict AS accepted_verdict, a.by_name, a.because, a.at
        FROM (
          SELECT seq,
                 count(*) OVER (PARTITION BY positive) - 1 AS earlier,
                 row_number() OVER (PARTITION BY positive ORDER BY scanned_ms DESC, inspected_ms DESC, seq DESC) AS place
            FROM inspection
        ) n JOIN inspection i ON i.seq = n.seq
+       LEFT JOIN acceptance a ON a.seq = (SELECT max(seq) FROM acceptance WHERE inspection = i.id)
       WHERE n.place = 1
       ORDER BY i.scanned_ms DESC, i.inspected_ms DESC, i.seq DESC`,
+  )
+  const insertLife = lifeWriter(database)
+  const link = chainWriter(database)
+  const verdictOf = database.prepare('SELECT verdict FROM inspection WHERE id = ?')
+  const insertAcceptance = database.prepare(
+    `INSERT INTO acceptance (inspection, verdict, by_name, because, at) VALUES (?, ?, ?, ?, ?)
+     ON CONFLICT (inspection, by_name, because) DO NOTHING`,
+  )
+  const acceptancesOf = database.prepare(
+    `SELECT a.inspection, a.verdict AS accepted_verdict, a.by_name, a.because, a.at
+       FROM acceptance a JOIN inspection i ON i.id = a.inspection WHERE i.positive = ? ORDER BY a.seq`,
+  )
+  // Of the bare columns beside min() and max() SQLite gives those of that very row.
+  const stored = database.prepare(
+    `WITH look AS (
+       SELECT i.seq, i.positive, i.scanned_ms,
+              row_number() OVER (PARTITION BY i.positive ORDER BY i.scanned_ms DESC, i.inspected_ms DESC, i.seq DESC) AS place,
+              min(i.scanned_ms) OVER (PARTITION BY i.positive) AS first_ms
+         FROM inspection i JOIN inspection_life l ON l.seq = i.seq
+        WHERE l.look = 1
+     ), reprint AS (
+       SELECT i.positive, max(i.scanned_ms) AS ms, i.scanned_at
+         FROM inspection_life l JOIN inspection i ON i.seq = l.seq WHERE l.reprint = 1 AND l.look = 1 GROUP BY i.positive
+     ), heir AS (
+       SELECT l.replaces, min(i.scanned_ms) AS ms, i.positive, i.scanned_at
+         FROM inspection_life l JOIN inspection i ON i.seq = l.seq
+        WHERE l.replaces IS NOT NULL AND l.look = 1 GROUP BY l.replaces
+     )
+     SELECT i.positive, i.id, i.job_type, i.scanned_at, i.verdict,
+            EXISTS (SELECT 1 FROM acceptance a WHERE a.inspection = i.id) AS accepted,
+            l.reaches, l.reached_on, l.reached_earliest, l.reached_latest,
+            p.scanned_at AS reprinted_at, h.positive AS heir, h.scanned_at AS heir_at
+       FROM look n
+       JOIN inspection i ON i.seq = n.seq
+       JOIN inspection_life l ON l.seq = n.seq
+       LEFT JOIN reprint p ON p.positive = i.positive AND p.ms > n.first_ms
+       LEFT JOIN heir h ON h.replaces = i.positive AND (p.ms IS NULL OR h.ms >= p.ms)
+      WHERE n.place = 1
+      ORDER BY i.positive`,
   )
   const page = database.prepare(`${record} WHERE i.seq > ? ORDER BY i.seq LIMIT ${PAGE}`)
 
@@ -183,7 +240,10 @@ function storeOf(file: string, database: Database.Database): Store {
             inspection.scan.sha256,
           )
           if (done.changes === 0) return false
-          insertRecord.run(done.lastInsertRowid, JSON.stringify(inspection))
+          const seq = Number(done.lastInsertRowid)
+          insertRecord.run(seq, JSON.stringify(inspection))
+          insertLife(seq, inspection)
+          link('inspection', seq)
           return true
         }),
       )
@@ -213,8 +273,44 @@ function storeOf(file: string, database: Database.Database): Store {
           why: row.why,
           next: row.next,
           earlier: row.earlier,
+          ...(row.by_name === null ? {} : { accepted: acceptanceOf({ ...row, inspection: row.id }) }),
         }),
       )
+    },
+    async accept({ inspection, verdict, by, because, at }) {
+      if (by.trim() === '' || because.trim() === '')
+        throw new RangeError(`an acceptance must have a name and a reason; got ${JSON.stringify({ by, because })}`)
+      moment('at', at)
+      return ask(() =>
+        inTransaction(database, () => {
+          const found = verdictOf.get(inspection) as { verdict: string } | undefined
+          if (found?.verdict !== verdict)
+            throw new RangeError(
+              `an acceptance must stand beside the verdict of its inspection; got ${verdict} for ${inspection}, which ${found === undefined ? 'is not there' : `says ${found.verdict}`}`,
+            )
+          const done = insertAcceptance.run(inspection, verdict, by, because, at)
+          if (done.changes === 0) return false
+          link('acceptance', Number(done.lastInsertRowid))
+          return true
+        }),
+      )
+    },
+    async acceptancesOf(positive) {
+      return ask(() => acceptancesOf.all(positive) as AcceptanceColumns[]).map(acceptanceOf)
+    },
+    async stored() {
+      return ask(() => stored.all() as StoredColumns[]).map(storedOf)
+    },
+    async checkChain() {
+      // One transaction, so that what is added meanwhile is no fault.
+      return ask(() => {
+        database.exec('BEGIN')
+        try {
+          return followChain(database)
+        } finally {
+          database.exec('ROLLBACK')
+        }
+      })
     },
     async *all() {
       let last = 0
@@ -232,7 +328,63 @@ function storeOf(file: string, database: Database.Database): Store {
   }
 }
 
-interface BoardColumns {
+interface AcceptanceColumns {
+  readonly inspection: string
+  readonly accepted_verdict: Acceptance['verdict']
+  readonly by_name: string
+  readonly because: string
+  readonly at: string
+}
+
+function acceptanceOf(row: AcceptanceColumns): Acceptance {
+  return {
+    inspection: row.inspection,
+    verdict: row.accepted_verdict,
+    by: row.by_name,
+    because: row.because,
+    at: row.at,
+  }
+}
+
+interface StoredColumns {
+  readonly positive: string
+  readonly id: string
+  readonly job_type: string
+  readonly scanned_at: string
+  readonly verdict: StoredPositive['verdict']
+  readonly accepted: number
+  readonly reaches: LimitName | null
+  readonly reached_on: string
+  readonly reached_earliest: string
+  readonly reached_latest: string | null
+  readonly reprinted_at: string | null
+  readonly heir: string | null
+  readonly heir_at: string
+}
+
+function storedOf(row: StoredColumns): StoredPositive {
+  return {
+    positive: row.positive,
+    id: row.id,
+    jobType: row.job_type,
+    scannedAt: row.scanned_at,
+    verdict: row.verdict,
+    accepted: row.accepted === 1,
+    forecast:
+      row.reaches === null
+        ? null
+        : {
+            reaches: row.reaches,
+            on: row.reached_on,
+            earliest: row.reached_earliest,
+            latest: row.reached_latest,
+          },
+    reprintedAt: row.reprinted_at,
+    replacedBy: row.heir === null ? null : { positive: row.heir, scannedAt: row.heir_at },
+  }
+}
+
+interface BoardColumns extends Omit<AcceptanceColumns, 'inspection'> {
   readonly id: string
   readonly positive: string
   readonly job_type: string

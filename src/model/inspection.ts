@@ -77,7 +77,12 @@ export interface Inspection {
   } | null
   /** Facts that came with the scan. */
   readonly told: Readonly<
-    Partial<Record<'printer' | 'mode' | 'stock' | 'setting' | 'temperature' | 'humidity' | 'note', string | number>>
+    Partial<
+      Record<
+        'printer' | 'mode' | 'stock' | 'setting' | 'temperature' | 'humidity' | 'replaces' | 'note',
+        string | number
+      >
+    >
   >
   readonly software: string
   readonly tookMs: number

@@ -316,6 +316,18 @@ export const PROBLEMS = {
     what: 'the gauge study has no reading {detail}',
     next: 'name one that it has with --reading',
   },
+  INSPECTION_UNKNOWN: {
+    what: 'the history has no inspection and no positive {detail}',
+    next: 'take the id from the JSON record beside the report, or the name of the positive from the board',
+  },
+  ACCEPTANCE_INCOMPLETE: {
+    what: 'an acceptance needs a name and a reason: {detail}',
+    next: 'say who lets the film through and why: --by NAME --because "REASON"',
+  },
+  ACCEPTANCE_NOT_NEEDED: {
+    what: 'there is nothing to accept: {detail}',
+    next: 'burn it; or look on the board which film you meant',
+  },
 } as const satisfies Record<string, ProblemKind>
 
 export type ProblemCode = keyof typeof PROBLEMS

@@ -40,5 +40,7 @@ export interface Sidecar {
   readonly note?: string
   /** The positive was printed anew before this scan: growth is counted from it. */
   readonly reprint?: boolean
+  /** An older positive that this one stands in place of. */
+  readonly replaces?: string
   readonly dpi?: number
 }

@@ -1,3 +1,6 @@
+import type { Acceptance } from './acceptance.js'
+import type { StoredPositive } from './drawer.js'
+import type { ChainReport } from './history-chain.js'
 import type { Inspection, Verdict } from './inspection.js'
 
 /** A line of the board: the newest inspection of one positive. */
@@ -13,6 +16,8 @@ export interface BoardRow {
   readonly next: string
   /** Earlier inspections of this positive. */
   readonly earlier: number
+  /** The newest word of a person who let it through; absent for none. */
+  readonly accepted?: Acceptance
 }
 
 /** The history: one interface, SQLite now, PostgreSQL later. Append-only. */
@@ -28,5 +33,16 @@ export interface Store {
   /** One row a positive, newest inspection first. */
   board(): Promise<readonly BoardRow[]>
   all(): AsyncIterable<Inspection>
+  /**
+   * Adds a person's word to an inspection that did not pass. The same name and reason again change nothing and return false.
+   * @throws RangeError for an inspection that is not there, or whose verdict is another one
+   */
+  accept(acceptance: Acceptance): Promise<boolean>
+  /** Every acceptance of a positive's inspections, oldest first. */
+  acceptancesOf(positive: string): Promise<readonly Acceptance[]>
+  /** One row a positive, by name. */
+  stored(): Promise<readonly StoredPositive[]>
+  /** Follows the chain of hashes through the whole history: reads all of it. */
+  checkChain(): Promise<ChainReport>
   close(): Promise<void>
 }

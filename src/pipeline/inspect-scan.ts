@@ -437,9 +437,11 @@ function scannerOf(calibration: Calibration): NonNullable<Inspection['scanner']>
 }
 
 function toldBy({ sidecar }: ScanArrival): Inspection['told'] {
-  const { printer, mode, stock, setting, temperature, humidity, note } = sidecar?.facts ?? {}
+  const { printer, mode, stock, setting, temperature, humidity, replaces, note } = sidecar?.facts ?? {}
   return Object.fromEntries(
-    Object.entries({ printer, mode, stock, setting, temperature, humidity, note }).filter(([, v]) => v !== undefined),
+    Object.entries({ printer, mode, stock, setting, temperature, humidity, replaces, note }).filter(
+      ([, v]) => v !== undefined,
+    ),
   )
 }
 

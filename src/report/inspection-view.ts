@@ -53,6 +53,7 @@ const TOLD: Readonly<Record<string, string>> = {
   setting: 'Setting',
   temperature: 'Temperature, °C',
   humidity: 'Humidity, % RH',
+  replaces: 'In place of',
   note: 'Note',
 }
 

@@ -6,20 +6,21 @@ import { readYaml } from './yaml-document.js'
 
 const label = z.string().trim().min(1).max(120)
 const name = z.string().regex(namePattern, { error: NAME_RULE })
+const positiveName = z
+  .string()
+  .normalize('NFC')
+  .superRefine((text, context) => {
+    const fault = positiveNameFault(text)
+    if (fault !== null)
+      context.addIssue({
+        code: 'custom',
+        message: `a positive's name must be letters, digits, spaces, dot, dash or underscore, at most 120; it ${fault}`,
+      })
+  })
 
 /** A sidecar `<scan>.<ext>.yaml`: the only place where its ranges stand. */
 export const sidecarSchema = z.strictObject({
-  positive: z
-    .string()
-    .normalize('NFC')
-    .superRefine((text, context) => {
-      const fault = positiveNameFault(text)
-      if (fault !== null)
-        context.addIssue({
-          code: 'custom',
-          message: `a positive's name must be letters, digits, spaces, dot, dash or underscore, at most 120; it ${fault}`,
-        })
-    })
+  positive: positiveName
     .exactOptional()
     .describe('Which positive it is: letters, digits, spaces, `.` `-` `_`, at most 120.'),
   jobType: name.exactOptional().describe('The job type that judges it.'),
@@ -51,6 +52,9 @@ export const sidecarSchema = z.strictObject({
     .boolean()
     .exactOptional()
     .describe('The positive was printed anew before this scan: growth is counted from it on.'),
+  replaces: positiveName
+    .exactOptional()
+    .describe('An older positive that this one stands in place of: that one is overtaken.'),
   note: z.string().trim().max(1000).exactOptional().describe('Any words; they stand in the report.'),
   dpi: z.number().min(50).max(19_200).exactOptional().describe('Resolution; wins over what the file says.'),
 })
@@ -63,7 +67,19 @@ export const sidecarSchema = z.strictObject({
 export function parseSidecar(text: string, file: string): Sidecar {
   return readYaml(text, file, sidecarSchema, {
     problem: 'SIDECAR_INVALID',
-    textKeys: ['positive', 'jobType', 'scanner', 'scannedAt', 'bracket', 'printer', 'mode', 'stock', 'setting', 'note'],
+    textKeys: [
+      'positive',
+      'jobType',
+      'scanner',
+      'scannedAt',
+      'bracket',
+      'printer',
+      'mode',
+      'stock',
+      'setting',
+      'replaces',
+      'note',
+    ],
     blankIsAbsent: true,
   })
 }

@@ -7,6 +7,9 @@ import { SQLITE_MIGRATIONS } from '../../../src/history/sqlite-migrations.js'
 import { openSqliteStore, sqliteFault } from '../../../src/history/sqlite-store.js'
 import { inspectionRecord } from '../../support/inspection-record.js'
 
+/** Steps that this version ships. */
+const SHIPPED = SQLITE_MIGRATIONS.length
+
 let folder: string
 let file: string
 beforeEach(async () => {
@@ -86,33 +89,33 @@ describe('openSqliteStore', () => {
     await expect(openSqliteStore(file)).rejects.toMatchObject(unusable(/belongs to another program/))
 
     const newer = join(folder, 'newer.db')
-    const next = { number: 2, name: 'later', sql: 'CREATE TABLE later (x)' }
+    const next = { number: SHIPPED + 1, name: 'later', sql: 'CREATE TABLE later (x)' }
     await (await openSqliteStore(newer, { migrations: [...SQLITE_MIGRATIONS, next] })).close()
     await expect(openSqliteStore(newer)).rejects.toMatchObject(
-      unusable(/written by a newer burngate: its shape is 2, this one knows 1/),
+      unusable(/written by a newer burngate: its shape is 3, this one knows 2/),
     )
   })
 
   it('applies only the steps that are missing, and refuses steps out of order', async () => {
     await (await openSqliteStore(file)).close()
-    const second = { number: 2, name: 'second', sql: 'CREATE TABLE second (x)' }
+    const second = { number: SHIPPED + 1, name: 'second', sql: 'CREATE TABLE second (x)' }
     await (await openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, second] })).close()
     const renamed = { ...second, name: 'renamed' }
     await expect(openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, renamed] })).rejects.toMatchObject(
-      unusable(/step 2 "second" where step 2 "renamed" belongs/),
+      unusable(/step 3 "second" where step 3 "renamed" belongs/),
     )
     await expect(
-      openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, { ...second, number: 3 }] }),
-    ).rejects.toThrow('migration "second" must have number 2; got 3')
+      openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, { ...second, number: 4 }] }),
+    ).rejects.toThrow('migration "second" must have number 3; got 4')
   })
 
   it('leaves nothing of a step that fails half-way', async () => {
     await (await openSqliteStore(file)).close()
-    const broken = { number: 2, name: 'broken', sql: 'CREATE TABLE half (x); CREATE TABLE half (x)' }
+    const broken = { number: SHIPPED + 1, name: 'broken', sql: 'CREATE TABLE half (x); CREATE TABLE half (x)' }
     await expect(openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, broken] })).rejects.toThrow()
     const raw = new Database(file)
     expect(raw.prepare("SELECT name FROM sqlite_master WHERE name = 'half'").all()).toEqual([])
-    expect(raw.prepare('SELECT number FROM migration').all()).toHaveLength(1)
+    expect(raw.prepare('SELECT number FROM migration').all()).toHaveLength(SHIPPED)
     raw.close()
   })
 

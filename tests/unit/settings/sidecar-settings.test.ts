@@ -42,6 +42,11 @@ dpi: 1200
     })
   })
 
+  it('holds `replaces` to the rule of names', () => {
+    expect(parse('replaces: crest old')).toEqual({ replaces: 'crest old' })
+    expect(problemOf(() => parse('replaces: "../crest"')).what).toContain('replaces')
+  })
+
   it.each(['2026-03-01', '2026-03-01T10:22', '2026-03-01T10:22:05Z'])('takes %s as a time', text => {
     expect(parse(`scannedAt: ${text}`).scannedAt).toBe(text)
   })

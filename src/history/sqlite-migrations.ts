@@ -1,6 +1,7 @@
 import type { Inspection } from '../model/inspection.js'
 import { filmLife } from './film-life.js'
 import { type ChainDatabase, chainWriter } from './sqlite-chain.js'
+import { PROCESS_TABLES } from './sqlite-process.js'
 
 /** One step of the database's shape. Numbers begin at 1 and have no gaps; a step that has shipped is never changed. */
 export interface Migration {
@@ -90,6 +91,7 @@ export const SQLITE_MIGRATIONS: readonly Migration[] = [
     `,
     after: linkWhatIsThere,
   },
+  { number: 3, name: 'process events and films', sql: PROCESS_TABLES },
 ]
 
 function guardsOf(table: string): string {

@@ -10,6 +10,7 @@ import type { LimitName } from '../model/reading.js'
 import type { BoardRow, Store } from '../model/store.js'
 import { chainWriter, followChain } from './sqlite-chain.js'
 import { lifeWriter, type Migration, SQLITE_MIGRATIONS } from './sqlite-migrations.js'
+import { processStore } from './sqlite-process.js'
 
 // The only file that imports libsql. It speaks the interface of better-sqlite3 and comes as a ready binary from the
 // registry; `pluck` and `backup` do not work in it, so plain rows only.
@@ -183,6 +184,9 @@ function storeOf(file: string, database: Database.Database): Store {
     `SELECT a.inspection, a.verdict AS accepted_verdict, a.by_name, a.because, a.at
        FROM acceptance a JOIN inspection i ON i.id = a.inspection WHERE i.positive = ? ORDER BY a.seq`,
   )
+  const acceptances = database.prepare(
+    'SELECT inspection, verdict AS accepted_verdict, by_name, because, at FROM acceptance ORDER BY seq',
+  )
   // Of the bare columns beside min() and max() SQLite gives those of that very row.
   const stored = database.prepare(
     `WITH look AS (
@@ -222,6 +226,7 @@ function storeOf(file: string, database: Database.Database): Store {
   }
 
   return {
+    ...processStore(database, ask),
     async add(inspection) {
       return ask(() =>
         inTransaction(database, () => {
@@ -297,6 +302,9 @@ function storeOf(file: string, database: Database.Database): Store {
     },
     async acceptancesOf(positive) {
       return ask(() => acceptancesOf.all(positive) as AcceptanceColumns[]).map(acceptanceOf)
+    },
+    async acceptances() {
+      return ask(() => acceptances.all() as AcceptanceColumns[]).map(acceptanceOf)
     },
     async stored() {
       return ask(() => stored.all() as StoredColumns[]).map(storedOf)

@@ -2,6 +2,7 @@ import type { Acceptance } from './acceptance.js'
 import type { StoredPositive } from './drawer.js'
 import type { ChainReport } from './history-chain.js'
 import type { Inspection, Verdict } from './inspection.js'
+import type { ProcessStore } from './process.js'
 
 /** A line of the board: the newest inspection of one positive. */
 export interface BoardRow {
@@ -21,7 +22,7 @@ export interface BoardRow {
 }
 
 /** The history: one interface, SQLite now, PostgreSQL later. Append-only. */
-export interface Store {
+export interface Store extends ProcessStore {
   /** Adds an inspection. Adding the same id twice changes nothing and returns false. */
   add(inspection: Inspection): Promise<boolean>
   byId(id: string): Promise<Inspection | null>
@@ -40,6 +41,8 @@ export interface Store {
   accept(acceptance: Acceptance): Promise<boolean>
   /** Every acceptance of a positive's inspections, oldest first. */
   acceptancesOf(positive: string): Promise<readonly Acceptance[]>
+  /** Every acceptance there is, in the order added. */
+  acceptances(): Promise<readonly Acceptance[]>
   /** One row a positive, by name. */
   stored(): Promise<readonly StoredPositive[]>
   /** Follows the chain of hashes through the whole history: reads all of it. */

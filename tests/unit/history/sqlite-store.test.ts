@@ -92,7 +92,7 @@ describe('openSqliteStore', () => {
     const next = { number: SHIPPED + 1, name: 'later', sql: 'CREATE TABLE later (x)' }
     await (await openSqliteStore(newer, { migrations: [...SQLITE_MIGRATIONS, next] })).close()
     await expect(openSqliteStore(newer)).rejects.toMatchObject(
-      unusable(/written by a newer burngate: its shape is 3, this one knows 2/),
+      unusable(/written by a newer burngate: its shape is 4, this one knows 3/),
     )
   })
 
@@ -102,11 +102,11 @@ describe('openSqliteStore', () => {
     await (await openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, second] })).close()
     const renamed = { ...second, name: 'renamed' }
     await expect(openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, renamed] })).rejects.toMatchObject(
-      unusable(/step 3 "second" where step 3 "renamed" belongs/),
+      unusable(/step 4 "second" where step 4 "renamed" belongs/),
     )
     await expect(
-      openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, { ...second, number: 4 }] }),
-    ).rejects.toThrow('migration "second" must have number 3; got 4')
+      openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, { ...second, number: 5 }] }),
+    ).rejects.toThrow('migration "second" must have number 4; got 5')
   })
 
   it('leaves nothing of a step that fails half-way', async () => {

@@ -61,6 +61,8 @@ const TAIL_RATIO = 2
 const NEIGHBOUR_RATIO = 1.6
 /** No sum of simple shapes is a scanner's flare to better than this, share of open light: a percent at D 3. */
 export const SHAPE_ERROR = 1e-5
+/** A reach whose share and whose uncertainty of it are below this changes no density: a thousandth at D 3.5. */
+const NO_ACCOUNT = 3e-7
 /** Coverage factor of "there is some". */
 const COVERAGE = 2
 /** Flare below this is nothing at any density a film has. */
@@ -148,12 +150,16 @@ export function fitFlare(question: FlareQuestion): Flare {
   const none = !(share > Math.max(LEAST_FLARE, COVERAGE * standard))
   if (none)
     for (let i = 0; i < count; i++) for (let j = 0; j < count; j++) covariance[i]![j]! += shares[i]! * shares[j]!
+  // Most reaches turn out to be of no account: they are not looked up on every film.
+  const kept = FLARE_REACHES.map((_, k) => k).filter(
+    k => shares[k]! > NO_ACCOUNT || Math.sqrt(covariance[k]![k]!) > NO_ACCOUNT,
+  )
   return {
     share: none ? 0 : share,
     standard: none ? Math.hypot(standard, share) : standard,
-    reaches: FLARE_REACHES,
-    shares: none ? shares.map(() => 0) : shares,
-    covariance,
+    reaches: kept.map(k => FLARE_REACHES[k]!),
+    shares: kept.map(k => (none ? 0 : shares[k]!)),
+    covariance: kept.map(i => kept.map(j => covariance[i]![j]!)),
     remainder: winner.left,
   }
 }

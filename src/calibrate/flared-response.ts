@@ -45,10 +45,12 @@ export function flaredResponse(input: FlaredInput): {
   const plain = responseCurve(input.seen, input.open, input.dark)
   const { steps, opaque } = placesOf(input, lightTable(plain.response))
   const flare = fitFlare({ steps, open: input.open, opaque, start: plain.response })
-  const surrounds = steps.map(step => step.surround)
+  const kept = flare.reaches.map(reach => FLARE_REACHES.indexOf(reach))
+  const atKept = (surround: readonly number[]) => kept.map(k => surround[k]!)
+  const surrounds = steps.map(step => atKept(step.surround))
   if (flare.share === 0) return { fitted: plain, flare, surrounds }
   const seenLight = (transmittance: number, surround: readonly number[]) =>
-    Math.max(0, transmittance + flareLight(flare, surround)) / (1 + flare.share)
+    Math.max(0, transmittance + flareLight(flare, atKept(surround))) / (1 + flare.share)
   const floor = floorOf(
     opaque.map(place => ({ ...place, light: seenLight(0, place.surround) })),
     plain.response,

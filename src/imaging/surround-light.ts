@@ -40,19 +40,37 @@ export function surroundLight(
   umPerPixel: { readonly across: number; readonly along: number },
   spreads: readonly BroadSpread[],
 ): SurroundLight {
-  const fields = spreads.map(spread => fieldOf(overview, umPerPixel, spread))
+  const sums = summedLight(overview)
+  const fields = spreads.map(spread => fieldOf(overview, sums, umPerPixel, spread))
   return { at: (column, row) => fields.map(field => interpolated(field, column, row)) }
+}
+
+/** Sum of the light of all blocks above and left of each corner: `(rows + 1) x (columns + 1)`, so that the mean of any cell is four look-ups. */
+function summedLight({ columns, rows, light }: BlockOverview): Float64Array {
+  const wide = columns + 1
+  const sums = new Float64Array(wide * (rows + 1))
+  for (let r = 0; r < rows; r++) {
+    let line = 0
+    for (let c = 0; c < columns; c++) {
+      line += light[r * columns + c]!
+      sums[(r + 1) * wide + c + 1] = sums[r * wide + c + 1]! + line
+    }
+  }
+  return sums
 }
 
 function fieldOf(
   overview: BlockOverview,
+  sums: Float64Array,
   um: { readonly across: number; readonly along: number },
   { shape, sigmaUm, outside }: BroadSpread,
 ): Field {
+  const wideSums = overview.columns + 1
+  const meanOf = (c0: number, c1: number, r0: number, r1: number) =>
+    (sums[r1 * wideSums + c1]! - sums[r0 * wideSums + c1]! - sums[r1 * wideSums + c0]! + sums[r0 * wideSums + c0]!) /
+    ((c1 - c0) * (r1 - r0))
   if (sigmaUm === null) {
-    let sum = 0
-    for (const light of overview.light) sum += light
-    const light = Float64Array.of(sum / overview.light.length)
+    const light = Float64Array.of(meanOf(0, overview.columns, 0, overview.rows))
     return { columns: 1, rows: 1, cellWidth: overview.scanWidth, cellHeight: overview.scanHeight, light }
   }
   if (!(sigmaUm > 0)) throw new RangeError(`sigmaUm must be above 0; got ${sigmaUm}`)
@@ -61,16 +79,14 @@ function fieldOf(
   const columns = Math.ceil(overview.columns / perColumn)
   const rows = Math.ceil(overview.rows / perRow)
   const cells = new Float64Array(columns * rows)
-  const counts = new Float64Array(columns * rows)
-  for (let r = 0; r < overview.rows; r++) {
-    const into = Math.floor(r / perRow) * columns
-    for (let c = 0; c < overview.columns; c++) {
-      const cell = into + Math.floor(c / perColumn)
-      cells[cell]! += overview.light[r * overview.columns + c]!
-      counts[cell]! += 1
-    }
-  }
-  for (let i = 0; i < cells.length; i++) cells[i]! /= counts[i]!
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++)
+      cells[r * columns + c] = meanOf(
+        c * perColumn,
+        Math.min(overview.columns, (c + 1) * perColumn),
+        r * perRow,
+        Math.min(overview.rows, (r + 1) * perRow),
+      )
   const cellWidth = perColumn * overview.blockPx
   const cellHeight = perRow * overview.blockPx
   const weights = { gaussian: gaussianWeights, tent: tentWeights, square: squareWeights }[shape]

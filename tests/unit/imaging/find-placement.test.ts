@@ -20,15 +20,16 @@ function picture(seed: number, columns: number, rows: number, cell: number, map:
   for (let r = 0; r < rows; r++)
     for (let c = 0; c < columns; c++) {
       let sum = 0
-      for (let k = 0; k < 4; k++) {
-        const px = (c + ((k % 2) - 0.5) / 2) * cell - at.x0
-        const py = (r + (Math.floor(k / 2) - 0.5) / 2) * cell - at.y0
+      // By area: fewer points a cell would alias with its phase and move the edges.
+      for (let k = 0; k < 16; k++) {
+        const px = (c + ((k % 4) - 1.5) / 4) * cell - at.x0
+        const py = (r + (Math.floor(k / 4) - 1.5) / 4) * cell - at.y0
         const x = (at.yy * px - at.xy * py) / det
         const y = (-at.yx * px + at.xx * py) / det
         const inside = shapes.some(s =>
           s.round ? Math.hypot(x - s.x, y - s.y) < s.h : Math.abs(x - s.x) < s.w && Math.abs(y - s.y) < s.h / 3,
         )
-        sum += inside ? 1 / 4 : 0
+        sum += inside ? 1 / 16 : 0
       }
       values[r * columns + c] = sum
     }

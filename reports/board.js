@@ -4,6 +4,8 @@ const filter = document.getElementById('filter')
 const wanted = document.getElementById('wanted')
 const found = document.getElementById('found')
 const rows = [...document.querySelectorAll('.row')]
+// A positive may stand in the drawers as well; it counts once.
+const films = rows.filter(row => !row.classList.contains('drawer')).length
 const folds = [...document.querySelectorAll('.rows')].map(list => list.closest('details')).filter(fold => fold !== null)
 
 function ageOf(iso) {
@@ -31,10 +33,10 @@ function narrow() {
     const text = row.textContent.toLocaleLowerCase()
     const fits = words.every(word => text.includes(word))
     row.hidden = !fits
-    if (fits) count++
+    if (fits && !row.classList.contains('drawer')) count++
   }
   if (words.length > 0) for (const fold of folds) fold.open = true
-  found.textContent = words.length > 0 ? `${count} of ${rows.length}` : ''
+  found.textContent = words.length > 0 ? `${count} of ${films} on this page` : ''
 }
 
 if (filter !== null) {

@@ -7,7 +7,7 @@ import { fileURLToPath } from 'node:url'
 import Tinypool from 'tinypool'
 import { loadCalibrations } from './calibrate/calibration-file.js'
 import { openScan } from './decode/open-scan.js'
-import { openSqliteStore, sqliteFault } from './history/sqlite-store.js'
+import { openSqliteStore, sqliteChain, sqliteFault } from './history/sqlite-store.js'
 import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 import type { MeasuredScan, MeasureRequest } from './model/measured.js'
 import { type Problem, ProblemError } from './model/problem.js'
@@ -15,6 +15,7 @@ import type { Channel, ScanHeader } from './model/scan.js'
 import type { Sidecar, SiteSettings } from './model/site.js'
 import type { BoardRow, Store } from './model/store.js'
 import type { HealthFinding } from './model/workspace-health.js'
+import type { AcceptOutcome, AcceptTask } from './pipeline/accept-inspection.js'
 import { writeBoard } from './pipeline/board-writer.js'
 import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
 import type { CheckAnswer } from './pipeline/check-worker.js'
@@ -133,8 +134,11 @@ export interface Workspace {
     readonly flats?: readonly string[]
   }): ReturnType<typeof calibrateFromFiles>
   watch(options: WatchWorkspaceOptions): Promise<void>
-  writeBoard(): Promise<readonly BoardRow[]>
-  exportTo(file: string, form: 'csv' | 'json'): Promise<number>
+  /** @param before positives that reach a limit before it stand in the drawers; null: 90 days ahead */
+  writeBoard(before?: Date | null): Promise<readonly BoardRow[]>
+  exportTo(file: string, form: 'csv' | 'json', before?: Date | null): Promise<number>
+  /** Puts a person's word beside the instrument's. @throws ProblemError see `acceptInspection` */
+  accept(task: AcceptTask): Promise<AcceptOutcome>
   /** Path of a record's report. */
   reportOf(row: { readonly positive: string; readonly id: string }): string
   close(): Promise<void>
@@ -275,7 +279,7 @@ export function createApp(world: World): App {
         software,
         ...options,
       })
-      const board = { store, file: paths.board, site, now }
+      const board = { store, file: paths.board, site, now, jobTypes: () => loadJobTypes(paths.jobTypes) }
       return {
         paths,
         site,
@@ -317,8 +321,12 @@ export function createApp(world: World): App {
             await lock.release()
           }
         },
-        writeBoard: () => writeBoard(board),
-        exportTo: (file, form) => exportHistory(store, resolve(cwd, file), form),
+        writeBoard: (before = null) => writeBoard({ ...board, before }),
+        exportTo: (file, form, before = null) => exportHistory({ ...board, before }, resolve(cwd, file), form),
+        async accept(task) {
+          const { acceptInspection } = await import('./pipeline/accept-inspection.js')
+          return acceptInspection(task, { store, paths, now })
+        },
         reportOf: row => join(paths.reports, `${reportName(row)}.html`),
         close: () => store.close(),
       }
@@ -330,7 +338,7 @@ export function createApp(world: World): App {
       const paths = workspacePaths(folder)
       await settingsText(paths)
       const at = now()
-      const health = await checkWorkspace({ paths, databaseFault: sqliteFault, now: at })
+      const health = await checkWorkspace({ paths, databaseFault: sqliteFault, historyChain: sqliteChain, now: at })
       return writeCheckPage(health, { file: join(paths.reports, 'check.html'), now: at, software })
     },
     async inspectLoose(arrival, options = {}) {

@@ -14,6 +14,9 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'WORKSPACE_MISSING',
   'WORKSPACE_NOT_EMPTY',
   'SCANNER_NAME_INVALID',
+  'INSPECTION_UNKNOWN',
+  'ACCEPTANCE_INCOMPLETE',
+  'ACCEPTANCE_NOT_NEEDED',
 ])
 
 const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
@@ -54,6 +57,10 @@ and skin; guard and interlock them as their maker and local rules say.`,
   )
 
 const workspaceOption = ['-w, --workspace <dir>', 'the workspace; without it the current folder, if it is one'] as const
+const beforeOption = [
+  '--before <date>',
+  'which stored positives reach a limit before this date; without it 90 days ahead',
+] as const
 
 program
   .command('init')
@@ -142,9 +149,22 @@ program
   )
 
 program
+  .command('accept')
+  .argument('<id>', 'an inspection, or a positive: its last inspection')
+  .description('let a positive through that did not pass: both words stay on record, for ever')
+  .option(...workspaceOption)
+  .requiredOption('--by <name>', 'who lets it through')
+  .requiredOption('--because <reason>', 'why')
+  .option('--json', 'the acceptance as one JSON object on standard output')
+  .action((id: string, options) =>
+    run(options, async app => (await import('./commands/accept.js')).acceptCommand(id, options, app)),
+  )
+
+program
   .command('board')
   .description('rewrite reports/index.html, the burn-room board')
   .option(...workspaceOption)
+  .option(...beforeOption)
   .action(options => run(options, async app => (await import('./commands/board.js')).boardCommand(options, app)))
 
 program
@@ -153,6 +173,7 @@ program
   .option(...workspaceOption)
   .option('--csv <file>', 'a line an inspection, for spreadsheets')
   .option('--json <file>', 'a JSON array of the records')
+  .option(...beforeOption)
   .action(options => run({}, async app => (await import('./commands/export.js')).exportCommand(options, app)))
 
 program

@@ -2,20 +2,27 @@ import type { SiteSettings } from '../model/site.js'
 import type { BoardRow, Store } from '../model/store.js'
 import { boardPage } from '../report/board-page.js'
 import { reportName } from './report-name.js'
+import { type DrawerContext, workspaceDrawers } from './workspace-drawers.js'
 import { writeWhole } from './write-whole.js'
 
 export interface BoardContext {
-  readonly store: Pick<Store, 'board'>
+  readonly store: Pick<Store, 'board' | 'stored'>
   readonly file: string
   readonly site: SiteSettings
   readonly now: () => Date
+  readonly jobTypes: DrawerContext['jobTypes']
+  /** See `DrawerContext`. */
+  readonly before?: Date | null
 }
 
 /** Rewrites the burn-room board from the history. */
-export async function writeBoard({ store, file, site, now }: BoardContext): Promise<readonly BoardRow[]> {
+export async function writeBoard(context: BoardContext): Promise<readonly BoardRow[]> {
+  const { store, file, site, now } = context
   const rows = await store.board()
-  const hrefOf = (row: BoardRow) => `${encodeURIComponent(reportName(row))}.html`
-  await writeWhole(file, boardPage({ rows, site, now: now(), hrefOf }))
+  const drawers = await workspaceDrawers(context)
+  const hrefOf = (row: { readonly positive: string; readonly id: string }) =>
+    `${encodeURIComponent(reportName(row))}.html`
+  await writeWhole(file, boardPage({ rows, drawers, site, now: now(), hrefOf }))
   return rows
 }
 

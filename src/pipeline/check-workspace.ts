@@ -2,6 +2,7 @@ import { readdir, readFile, stat, statfs } from 'node:fs/promises'
 import { join } from 'node:path'
 import { calibrationFileName, loadCalibrations, loadEarlierCalibrations } from '../calibrate/calibration-file.js'
 import type { Calibration } from '../model/calibration.js'
+import type { ChainReport } from '../model/history-chain.js'
 import { ProblemError } from '../model/problem.js'
 import type { SiteSettings } from '../model/site.js'
 import type { HealthFinding, ScannerHealth } from '../model/workspace-health.js'
@@ -14,6 +15,8 @@ export interface HealthContext {
   readonly paths: WorkspacePaths
   /** Null when sound, else the first fault. @throws ProblemError when it cannot be opened */
   readonly databaseFault: (file: string) => Promise<string | null>
+  /** Follows the chain of hashes through the history. @throws ProblemError as `databaseFault` */
+  readonly historyChain: (file: string) => Promise<ChainReport>
   readonly now: Date
 }
 
@@ -46,7 +49,7 @@ export async function checkWorkspace(context: HealthContext): Promise<WorkspaceH
       finding,
       ...(await checkJobTypes(paths.jobTypes, site)),
       ...calibrations.findings,
-      await checkDatabase(context),
+      ...(await checkDatabase(context)),
       await checkInbox(paths.inbox, context.now),
       await checkRejected(paths.rejected),
       await checkDisk(paths.root),
@@ -170,18 +173,43 @@ function leftOut(unusable: readonly { readonly error: ProblemError }[]): readonl
   ]
 }
 
-async function checkDatabase({ paths, databaseFault }: HealthContext): Promise<HealthFinding> {
+async function checkDatabase({ paths, databaseFault, historyChain }: HealthContext): Promise<HealthFinding[]> {
   try {
     const fault = await databaseFault(paths.database)
-    if (fault === null) return { about: 'database', state: 'ok', says: 'The history database is sound.', next: '' }
+    if (fault !== null)
+      return [
+        {
+          about: 'database',
+          state: 'bad',
+          says: `The history database is damaged: ${fault}.`,
+          next: 'stop burngate, keep a copy of burngate.db, and restore the last backup',
+        },
+      ]
+    const sound = { about: 'database', state: 'ok', says: 'The history database is sound.', next: '' } as const
+    return [sound, chainFinding(await historyChain(paths.database))]
+  } catch (error) {
+    return [badOf('database', error)]
+  }
+}
+
+/** What following the chain found: the head when all is as written, so that it can be noted; else each row that is not. */
+function chainFinding({ rows, head, faults, faultCount }: ChainReport): HealthFinding {
+  if (faultCount === 0)
     return {
       about: 'database',
-      state: 'bad',
-      says: `The history database is damaged: ${fault}.`,
-      next: 'stop burngate, keep a copy of burngate.db, and restore the last backup',
+      state: 'ok',
+      says:
+        rows === 0
+          ? 'The history is empty; its chain has not begun.'
+          : `Nothing in the history was rewritten: all ${rows} rows hold together. The last one is ${head}; noted elsewhere, it proves that later.`,
+      next: '',
     }
-  } catch (error) {
-    return badOf('database', error)
+  const more = faultCount - faults.length
+  return {
+    about: 'database',
+    state: 'bad',
+    says: `The history is not as it was written: ${faults.map(fault => fault.says).join('; ')}${more === 0 ? '' : `; and ${more} more`}.`,
+    next: 'stop burngate, keep a copy of burngate.db, compare these rows with the last backup and with the JSON in reports/, and ask who has written to the file; restore the backup if it is whole',
   }
 }
 

@@ -3,24 +3,42 @@ import { mkdir, rename, rm } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import { Readable } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
+import type { Acceptance } from '../model/acceptance.js'
+import type { DrawerEntry, Drawers } from '../model/drawer.js'
 import type { Inspection } from '../model/inspection.js'
 import { READINGS, type ReadingName } from '../model/reading.js'
 import type { Store } from '../model/store.js'
+import { type DrawerContext, workspaceDrawers } from './workspace-drawers.js'
 import { writing } from './write-whole.js'
 
+/** What an export adds to an inspection: what people let through, and, on the newest look of a positive, what its drawer asks for. */
+export interface ExportedInspection {
+  readonly inspection: Inspection
+  readonly acceptances: readonly Acceptance[]
+  readonly drawer: readonly DrawerEntry[]
+}
+
 /**
- * Writes the whole history to one file, without ever holding it: CSV with a line an inspection, or a JSON array.
+ * Writes the whole history to one file, without ever holding it: CSV with a line an inspection, or a JSON array. What the drawers ask for
+ * stands with the newest look of each positive.
  * @returns how many inspections were written
  * @throws ProblemError FILE_NOT_WRITABLE, DATABASE_*
  */
-export async function exportHistory(store: Pick<Store, 'all'>, file: string, form: 'csv' | 'json'): Promise<number> {
+export async function exportHistory(context: ExportContext, file: string, form: 'csv' | 'json'): Promise<number> {
+  const { store } = context
+  const drawer = entriesById(await workspaceDrawers(context))
+  const accepted = new Map<string, Acceptance[]>()
+  for (const acceptance of await store.acceptances())
+    accepted.set(acceptance.inspection, [...(accepted.get(acceptance.inspection) ?? []), acceptance])
   let count = 0
   async function* text() {
     yield form === 'csv' ? csvLine(CSV_COLUMNS) : '['
     for await (const inspection of store.all()) {
+      const { id } = inspection
+      const exported = { inspection, acceptances: accepted.get(id) ?? [], drawer: drawer.get(id) ?? [] }
       yield form === 'csv'
-        ? csvLine(csvCells(inspection))
-        : `${count === 0 ? '\n' : ',\n'}${JSON.stringify(inspection)}`
+        ? csvLine(csvCells(exported))
+        : `${count === 0 ? '\n' : ',\n'}${JSON.stringify(jsonRecord(exported))}`
       count++
     }
     if (form === 'json') yield '\n]\n'
@@ -36,6 +54,31 @@ export async function exportHistory(store: Pick<Store, 'all'>, file: string, for
     }
   })
   return count
+}
+
+export interface ExportContext extends DrawerContext {
+  readonly store: Pick<Store, 'all' | 'acceptances' | 'stored'>
+}
+
+function entriesById({ due, failing, overtaken }: Drawers): ReadonlyMap<string, readonly DrawerEntry[]> {
+  const found = new Map<string, DrawerEntry[]>()
+  for (const entry of [...due, ...failing, ...overtaken])
+    found.set(entry.stored.id, [...(found.get(entry.stored.id) ?? []), entry])
+  return found
+}
+
+/** The record as it was written; `acceptances` and `drawer` beside it only where there are any. */
+function jsonRecord({ inspection, acceptances, drawer }: ExportedInspection): object {
+  return {
+    ...inspection,
+    ...(acceptances.length === 0 ? {} : { acceptances }),
+    ...(drawer.length === 0 ? {} : { drawer: drawer.map(jsonEntry) }),
+  }
+}
+
+function jsonEntry(entry: DrawerEntry): object {
+  const { stored, ...rest } = entry
+  return rest
 }
 
 const NAMES = Object.keys(READINGS) as ReadingName[]
@@ -62,14 +105,30 @@ export const CSV_COLUMNS: readonly string[] = [
   'setting',
   'temperature',
   'humidity',
+  'replaces',
   'note',
   ...NAMES.flatMap(name => [`${name} (${READINGS[name].unit})`, `${name} U`, `${name} bound`]),
+  'acceptedBy',
+  'acceptedAt',
+  'acceptedBecause',
+  'drawer',
+  'dueOn',
+  'reaches',
+  'reachesOn',
+  'reachesEarliest',
+  'reachesLatest',
+  'overtakenBy',
+  'overtakenSince',
   'software',
 ]
 
 /** The cells of one inspection, in the order of `CSV_COLUMNS`; what was not measured is empty. */
-export function csvCells(inspection: Inspection): readonly (string | number)[] {
-  const { findings, scan, scanner, told, readings } = inspection
+export function csvCells({ inspection, acceptances, drawer }: ExportedInspection): readonly (string | number)[] {
+  const { findings, scan, scanner, told, readings, growth } = inspection
+  const accepted = acceptances.at(-1)
+  const due = drawer.find(entry => entry.kind === 'due')
+  const overtaken = drawer.find(entry => entry.kind === 'overtaken')
+  const forecast = growth?.forecast ?? null
   return [
     inspection.id,
     inspection.positive,
@@ -92,13 +151,32 @@ export function csvCells(inspection: Inspection): readonly (string | number)[] {
     told.setting ?? '',
     told.temperature ?? '',
     told.humidity ?? '',
+    told.replaces ?? '',
     told.note ?? '',
     ...NAMES.flatMap(name => {
       const reading = readings[name]
       return reading === undefined ? ['', '', ''] : [reading.value, reading.expanded, reading.bound ?? '']
     }),
+    accepted?.by ?? '',
+    accepted?.at ?? '',
+    accepted?.because ?? '',
+    drawer.map(drawerWord).join(' '),
+    due?.dueOn ?? '',
+    forecast?.reaches ?? '',
+    forecast?.on ?? '',
+    forecast?.earliest ?? '',
+    forecast?.latest ?? '',
+    overtaken === undefined ? '' : (overtaken.by ?? inspection.positive),
+    overtaken?.since ?? '',
     inspection.software,
   ]
+}
+
+/** `due`, `fails` (before the date asked for), `mayFail`, `overtaken` (by a newer positive), `reprinted`. */
+function drawerWord(entry: DrawerEntry): string {
+  if (entry.kind === 'failing') return entry.odds === 'expected' ? 'fails' : 'mayFail'
+  if (entry.kind === 'overtaken') return entry.by === null ? 'reprinted' : 'overtaken'
+  return entry.kind
 }
 
 /**

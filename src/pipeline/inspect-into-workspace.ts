@@ -40,6 +40,7 @@ export function intoWorkspace(
     file: context.paths.board,
     site: context.site,
     now: context.now,
+    jobTypes: async () => (await context.load()).jobTypes,
   })
   const busy = new Map<string, Promise<unknown>>()
   return async (given, how) => {

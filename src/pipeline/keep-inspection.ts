@@ -1,5 +1,6 @@
 import { stat } from 'node:fs/promises'
 import { join } from 'node:path'
+import type { Acceptance } from '../model/acceptance.js'
 import type { InspectionOutcome } from '../model/arrival.js'
 import type { Inspection } from '../model/inspection.js'
 import type { SiteSettings } from '../model/site.js'
@@ -13,7 +14,7 @@ import { writeWhole } from './write-whole.js'
 export interface KeepContext extends Pick<InspectContext, 'now' | 'onStep'> {
   readonly paths: Pick<WorkspacePaths, 'archive' | 'reports'>
   readonly site: SiteSettings
-  readonly store: Pick<Store, 'add' | 'byPositive'>
+  readonly store: Pick<Store, 'add' | 'byPositive' | 'acceptancesOf'>
   /** A folder of this process alone, on the workspace's disk. */
   readonly temporary: string
   /** See `archiveScan`: only for files that leave their place afterwards. */
@@ -60,8 +61,13 @@ export async function keepInspection(
 
   context.onStep?.('report', arrival)
   const history = await context.store.byPositive(inspection.positive)
-  await writeWhole(report, await page(fresh, history, context.site))
-  await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspection))
+  // The very scan may have been let through before and is only measured again.
+  const acceptances = (await context.store.acceptancesOf(inspection.positive)).filter(
+    a => a.inspection === inspection.id,
+  )
+  const drawn = await page(fresh, history, context.site)
+  await writeWhole(report, acceptances.length === 0 ? drawn : await accepted(drawn, acceptances))
+  await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspection, acceptances))
   context.onStep?.('record', arrival)
   const added = await context.store.add(inspection)
   context.onStep?.('done', arrival)
@@ -79,9 +85,14 @@ export async function page(
   return inspectionPage({ inspection, measured, jobType, calibration, history, site })
 }
 
-/** The record as it lies beside the report. */
-export function recordText(inspection: Inspection): string {
-  return `${JSON.stringify(inspection, null, 2)}\n`
+/** The record as it lies beside the report; with what people let through, where they did. */
+export function recordText(inspection: Inspection, acceptances: readonly Acceptance[] = []): string {
+  return `${JSON.stringify(acceptances.length === 0 ? inspection : { ...inspection, acceptances }, null, 2)}\n`
+}
+
+async function accepted(drawn: string, acceptances: readonly Acceptance[]): Promise<string> {
+  const { withAcceptances } = await import('../report/acceptance-block.js')
+  return withAcceptances(drawn, acceptances)
 }
 
 async function exists(file: string): Promise<boolean> {

@@ -1,3 +1,4 @@
+import type { Drawers } from '../model/drawer.js'
 import type { SiteSettings } from '../model/site.js'
 import type { BoardRow } from '../model/store.js'
 import { boardView } from './board-view.js'
@@ -7,11 +8,13 @@ import { renderTemplate } from './render-template.js'
 export interface BoardPageInput {
   /** One row a positive: its newest inspection. */
   readonly rows: readonly BoardRow[]
+  /** What the stored positives ask for; absent: nobody asked. */
+  readonly drawers?: Drawers
   readonly site: SiteSettings
   /** When the board is written. */
   readonly now: Date
   /** Address of a row's report, relative to the board. */
-  readonly hrefOf: (row: BoardRow) => string
+  readonly hrefOf: (row: { readonly positive: string; readonly id: string }) => string
 }
 
 /**

@@ -18,3 +18,10 @@ const SHAPES: Readonly<Record<Verdict, string>> = {
 export function verdictShape(verdict: Verdict): Handlebars.SafeString {
   return safe(`<svg class="shape" viewBox="0 0 100 100" aria-hidden="true" focusable="false">${SHAPES[verdict]}</svg>`)
 }
+
+/** The shape of a person's word beside a verdict: a tick above a line to sign on. */
+export function acceptedShape(): Handlebars.SafeString {
+  return safe(
+    '<svg class="shape" viewBox="0 0 100 100" aria-hidden="true" focusable="false"><path d="M20 42 42 64 82 12M6 90H94" fill="none" stroke="currentColor" stroke-width="12"/></svg>',
+  )
+}

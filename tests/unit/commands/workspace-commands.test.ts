@@ -160,6 +160,7 @@ describe('check', () => {
       'jobTypes',
       'calibration',
       'database',
+      'database',
       'inbox',
       'rejected',
       'disk',
@@ -240,8 +241,8 @@ describe('check of a scanner over its calibrations', () => {
     folder.put('shop/reports', 'a file where the folder should be')
     expect(await checkCommand({ ...here, json: true }, running.app)).toBe(1)
     const findings = running.json()
-    expect(findings).toHaveLength(8)
-    expect(findings[7]).toMatchObject({ about: 'disk', state: 'bad', says: expect.stringContaining('check.html') })
+    expect(findings).toHaveLength(9)
+    expect(findings[8]).toMatchObject({ about: 'disk', state: 'bad', says: expect.stringContaining('check.html') })
   })
 })
 

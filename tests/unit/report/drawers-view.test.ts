@@ -1,0 +1,89 @@
+import { describe, expect, it } from 'vitest'
+import type { Drawers, StoredPositive } from '../../../src/model/drawer.js'
+import { boardPage } from '../../../src/report/board-page.js'
+import { drawersView } from '../../../src/report/drawers-view.js'
+import { SAMPLE_SITE, sampleBoardRows } from '../../support/sample-inspection.js'
+
+const now = new Date('2026-06-01T12:00:00Z')
+const hrefOf = (row: { readonly id: string }) => `${row.id}.html`
+const film = (positive: string): StoredPositive => ({
+  positive,
+  id: positive,
+  jobType: 'fine-line',
+  scannedAt: '2026-04-01T10:00:00Z',
+  verdict: 'pass',
+  accepted: false,
+  forecast: null,
+  reprintedAt: null,
+  replacedBy: null,
+})
+const none: Drawers = {
+  due: [],
+  failing: [],
+  overtaken: [],
+  before: '2026-09-01T00:00:00Z',
+  unknown: { count: 0, jobTypes: [] },
+}
+const due = (count: number): Drawers['due'] =>
+  Array.from({ length: count }, (_, i) => ({
+    kind: 'due',
+    stored: film(`P-${i}`),
+    dueOn: '2026-05-01T10:00:00Z',
+    everyDays: 30,
+  }))
+const forecast = { reaches: 'edgeGrowth', on: '2026-08-01', earliest: '2026-07-01', latest: null } as const
+
+describe('drawersView', () => {
+  it('says that nothing waits', () => {
+    const view = drawersView(none, now, hrefOf)
+    expect(view).toMatchObject({ count: 0, lists: [] })
+    expect(view.none).toContain('before 2026-09-01')
+  })
+
+  it('says of each positive why it is listed', () => {
+    const view = drawersView(
+      {
+        ...none,
+        due: due(1),
+        failing: [
+          { kind: 'failing', stored: film('F'), forecast, odds: 'expected' },
+          { kind: 'failing', stored: film('G'), forecast: { ...forecast, latest: '2027-01-01' }, odds: 'possible' },
+        ],
+        overtaken: [
+          { kind: 'overtaken', stored: film('O'), by: 'O new', since: '2026-03-01T00:00:00Z' },
+          { kind: 'overtaken', stored: film('R'), by: null, since: '2026-03-02T00:00:00Z' },
+        ],
+        unknown: { count: 2, jobTypes: ['gone'] },
+      },
+      now,
+      hrefOf,
+    )
+    expect(view.lists.flatMap(list => list.shown.map(row => row.why))).toEqual([
+      'Due since 2026-05-01, 31 days ago: every 30 days.',
+      'Edge growth reaches its limit about 2026-08-01 (earliest 2026-07-01, latest perhaps never).',
+      'Edge growth may reach its limit by then: about 2026-08-01 (earliest 2026-07-01, latest 2027-01-01).',
+      'Replaced by O new since 2026-03-01.',
+      'Printed anew; first scanned on 2026-03-02. Prints from before are overtaken.',
+    ])
+    expect(view.unknown).toContain('gone')
+  })
+
+  it.each([
+    [40, 0],
+    [41, 1],
+  ])('of %d shows 40 and counts %d more', (count, more) => {
+    const [list] = drawersView({ ...none, due: due(count) }, now, hrefOf).lists
+    expect(list).toMatchObject({ count, more })
+    expect(list!.shown).toHaveLength(40)
+  })
+
+  it('stands on the board, escaped', () => {
+    const rows = sampleBoardRows(3, now)
+    const hostile = { ...none, due: [{ ...due(1)[0]!, stored: film('<script>x</script>') }] }
+    const page = boardPage({ rows, drawers: hostile, site: SAMPLE_SITE, now, hrefOf })
+    expect(page).toContain('In the drawers')
+    expect(page).not.toContain('<script>x')
+    expect(boardPage({ rows, drawers: none, site: SAMPLE_SITE, now, hrefOf })).toContain('No stored positive is due')
+    expect(boardPage({ rows, site: SAMPLE_SITE, now, hrefOf })).not.toContain('In the drawers')
+  })
+})

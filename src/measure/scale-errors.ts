@@ -1,4 +1,4 @@
-import { evaluateMonotoneCubic, monotoneCubic } from '../imaging/monotone-cubic.js'
+import { evaluateMonotoneCubic, type MonotoneCubic, monotoneCubic } from '../imaging/monotone-cubic.js'
 import type { ScaleStep } from '../model/length-doubts.js'
 
 /**
@@ -6,6 +6,9 @@ import type { ScaleStep } from '../model/length-doubts.js'
  * densitometer in one sitting. Certificates do not tell. The project's own figure; common practice, no source.
  */
 const OWN_VARIANCE = 0.5
+
+/** Steps are moved by at most this share of the narrowest gap between them. */
+const MOST_OF_GAP = 0.6
 
 /** Steps deeper than this move no 10 % crossing: light there is a hundredth of the change. */
 const DEEPEST_THAT_MATTERS = 2
@@ -27,16 +30,20 @@ export function scaleErrors(steps: readonly ScaleStep[]): ScaleError[] {
     const standards = knots.map((knot, k) => (moves(k) ? Math.sqrt(variance) * knot.standard : 0))
     const most = Math.max(...standards)
     if (!(most > 0)) return null
-    // A small move keeps the order of the steps; its effect is then scaled up.
-    const scale = Math.min(1, (0.1 * gap) / most)
-    const cubic = monotoneCubic(
-      x,
-      x.map((value, k) => value + scale * standards[k]!),
-    )
+    // No step may pass its neighbour: a larger error is taken to act in proportion.
+    const scale = Math.min(1, (MOST_OF_GAP * gap) / most)
+    // Both ways, for the scale between steps does not give way alike.
+    const [up, down] = [1, -1].map(sign =>
+      monotoneCubic(
+        x,
+        x.map((value, k) => value + sign * scale * standards[k]!),
+      ),
+    ) as [MonotoneCubic, MonotoneCubic]
     return light => {
       if (!(light > 0)) return 0
       const density = Math.min(x.at(-1)!, Math.max(x[0]!, -Math.log10(light)))
-      return (-Math.LN10 * light * (evaluateMonotoneCubic(cubic, density) - density)) / scale
+      const off = (evaluateMonotoneCubic(up, density) - evaluateMonotoneCubic(down, density)) / 2 / scale
+      return -Math.LN10 * light * off
     }
   }
   return [

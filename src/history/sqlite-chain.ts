@@ -72,7 +72,7 @@ export function followChain(database: ChainDatabase): ChainReport {
     for (const link of links) {
       rows++
       const { seq, kind, previous, hash } = link
-      if (seq !== last.seq + 1) tell(last.seq + 1, `${between(last.seq + 1, seq - 1)} of the history are gone`)
+      if (seq !== last.seq + 1) tell(last.seq + 1, `${between(last.seq + 1, seq - 1)} gone from the history`)
       else if (previous !== last.hash) tell(seq, `row ${seq} of the history does not follow on row ${last.seq}`)
       const found = content(kind, link.row)
       if (found === undefined) tell(seq, `row ${seq} of the history, ${kind} ${link.row}, is gone`)
@@ -86,7 +86,7 @@ export function followChain(database: ChainDatabase): ChainReport {
     database.prepare("SELECT seq FROM sqlite_sequence WHERE name = 'chain'").get() as { seq: number } | undefined
   )?.seq
   if (written !== undefined && written > last.seq)
-    tell(last.seq + 1, `${between(last.seq + 1, written)} of the history, the newest, are gone`)
+    tell(last.seq + 1, `${between(last.seq + 1, written)} gone from the history: the newest`)
   for (const kind of ['inspection', 'acceptance'] as const) {
     const strays = database
       .prepare(
@@ -118,7 +118,7 @@ function contentReader(database: ChainDatabase) {
 }
 
 function between(first: number, last: number): string {
-  return first === last ? `row ${first}` : `rows ${first} to ${last}`
+  return first === last ? `row ${first} is` : `rows ${first} to ${last} are`
 }
 
 function named(kind: Kind, content: object): string {

@@ -1,4 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest'
+import type { Acceptance } from '../../src/model/acceptance.js'
+import type { Growth } from '../../src/model/growth.js'
 import type { Inspection } from '../../src/model/inspection.js'
 import type { Store } from '../../src/model/store.js'
 import { inspectionRecord } from '../support/inspection-record.js'
@@ -141,6 +143,150 @@ export function storeContract(name: string, makePlace: () => Promise<StorePlace>
       await first.close()
       const third = await store(at)
       expect((await listed(third)).map(i => i.id)).toEqual(['a', 'b'])
+    })
+
+    const failed = (change: Parameters<typeof inspectionRecord>[0] = {}) =>
+      inspectionRecord({ id: 'f', verdict: 'fail', ...change })
+    const word = (change: Partial<Acceptance> = {}): Acceptance => ({
+      inspection: 'f',
+      verdict: 'fail',
+      by: 'R. "Mo" O\'Example',
+      because: '=SUM(1); – é 漢',
+      at: '2026-03-02T08:00:00.000Z',
+      ...change,
+    })
+
+    it("keeps a person's word beside the verdict, which stays; the newest stands on the board", async () => {
+      const history = await store()
+      await history.add(failed())
+      await history.add(inspectionRecord({ id: 'other', positive: 'B', verdict: 'recheck' }))
+      expect(await history.acceptancesOf('HARBOR-17 front')).toEqual([])
+      expect(await history.accept(word())).toBe(true)
+      expect(await history.accept(word({ by: 'Second' }))).toBe(true)
+      expect(await history.accept(word({ inspection: 'other', verdict: 'recheck' }))).toBe(true)
+      expect(await history.acceptancesOf('HARBOR-17 front')).toEqual([word(), word({ by: 'Second' })])
+      expect((await history.acceptances()).map(a => a.inspection)).toEqual(['f', 'f', 'other'])
+      expect(await history.byId('f')).toEqual(failed())
+      const board = await history.board()
+      expect(board.find(row => row.id === 'f')).toMatchObject({ verdict: 'fail', accepted: word({ by: 'Second' }) })
+    })
+
+    it('the same word again changes nothing and says so', async () => {
+      const history = await store()
+      await history.add(failed())
+      await history.accept(word())
+      expect(await history.accept(word({ at: '2026-05-01T00:00:00Z' }))).toBe(false)
+      expect(await history.acceptances()).toEqual([word()])
+      expect((await history.checkChain()).rows).toBe(2)
+    })
+
+    it.each([
+      ['an inspection that is not there', { inspection: 'none' }, 'for none, which is not there'],
+      ['another verdict than the record says', { verdict: 'recheck' as const }, 'for f, which says fail'],
+      ['a name of spaces', { by: '  ' }, 'must have a name and a reason'],
+      ['no reason', { because: '' }, 'must have a name and a reason'],
+      ['a time that is none', { at: 'today' }, 'at must be an ISO 8601 time'],
+    ])('refuses an acceptance of %s and holds nothing of it', async (_what, change, says) => {
+      const history = await store()
+      await history.add(failed())
+      await expect(history.accept(word(change))).rejects.toThrow(says)
+      expect(await history.acceptances()).toEqual([])
+      expect(await history.checkChain()).toMatchObject({ rows: 1, faultCount: 0 })
+    })
+
+    it('tells of each stored positive its newest look, forecast, reprint and what replaces it', async () => {
+      const history = await store()
+      const forecast = {
+        reaches: 'edgeGrowth',
+        on: '2026-08-01T00:00:00Z',
+        earliest: '2026-07-01T00:00:00Z',
+        latest: null,
+      } as const
+      const growth = { baseline: { id: 'a1', scannedAt: '2026-01-01T00:00:00Z' }, days: 59, forecast } as Growth
+      const scan = (id: string, positive: string, scannedAt: string, change: Partial<Omit<Inspection, 'scan'>> = {}) =>
+        history.add(inspectionRecord({ id, positive, scannedAt, ...change }))
+      await scan('a1', 'A', '2026-01-01T00:00:00Z')
+      await scan('a2', 'A', '2026-03-01T00:00:00Z', { growth, verdict: 'recheck' })
+      // Neither another film nor a wrong clock is a look at this one.
+      await scan('a3', 'A', '2026-04-01T00:00:00Z', {
+        standing: { kind: 'apart', baseline: null, because: 'notSameFilm' },
+      })
+      await scan('a4', 'A', '2036-04-01T00:00:00Z', {
+        standing: { kind: 'apart', baseline: null, because: 'futureScan' },
+      })
+      await history.accept(word({ inspection: 'a2', verdict: 'recheck' }))
+      await scan('b1', 'B', '2026-01-05T00:00:00Z')
+      await scan('b2', 'B', '2026-02-05T00:00:00Z', { standing: { kind: 'baseline', reprint: true } })
+      await scan('c1', 'C', '2026-02-06T00:00:00Z', { told: { replaces: 'B' } })
+      await scan('d1', 'D', '2026-02-06T00:00:00Z', {
+        standing: { kind: 'baseline', reprint: true },
+        told: { replaces: 'D' },
+      })
+      const plain = {
+        jobType: 'fine-line',
+        verdict: 'pass',
+        accepted: false,
+        forecast: null,
+        reprintedAt: null,
+        replacedBy: null,
+      }
+      expect(await history.stored()).toEqual([
+        {
+          ...plain,
+          positive: 'A',
+          id: 'a2',
+          scannedAt: '2026-03-01T00:00:00Z',
+          verdict: 'recheck',
+          accepted: true,
+          forecast,
+        },
+        {
+          ...plain,
+          positive: 'B',
+          id: 'b2',
+          scannedAt: '2026-02-05T00:00:00Z',
+          reprintedAt: '2026-02-05T00:00:00Z',
+          replacedBy: { positive: 'C', scannedAt: '2026-02-06T00:00:00Z' },
+        },
+        { ...plain, positive: 'C', id: 'c1', scannedAt: '2026-02-06T00:00:00Z' },
+        // Nothing of it was known before its reprint, and nothing replaces itself.
+        { ...plain, positive: 'D', id: 'd1', scannedAt: '2026-02-06T00:00:00Z' },
+      ])
+    })
+
+    it('a positive printed anew after another took its place is not overtaken by that', async () => {
+      const history = await store()
+      await history.add(inspectionRecord({ id: 'b1', positive: 'B', scannedAt: '2026-01-05T00:00:00Z' }))
+      await history.add(
+        inspectionRecord({ id: 'c1', positive: 'C', scannedAt: '2026-02-01T00:00:00Z', told: { replaces: 'B' } }),
+      )
+      await history.add(
+        inspectionRecord({
+          id: 'b2',
+          positive: 'B',
+          scannedAt: '2026-03-01T00:00:00Z',
+          standing: { kind: 'baseline', reprint: true },
+        }),
+      )
+      expect((await history.stored())[0]).toMatchObject({ reprintedAt: '2026-03-01T00:00:00Z', replacedBy: null })
+    })
+
+    it('has every row in an unbroken chain, whose head depends on all of them', async () => {
+      const at = await place()
+      const history = await store(at)
+      const empty = await history.checkChain()
+      expect(empty).toEqual({ rows: 0, head: '0'.repeat(64), faults: [], faultCount: 0 })
+      await history.add(failed())
+      await history.add(failed())
+      const one = await history.checkChain()
+      await history.accept(word())
+      const two = await (await store(at)).checkChain()
+      expect([one.rows, two.rows, two.faultCount]).toEqual([1, 2, 0])
+      expect(new Set([empty.head, one.head, two.head]).size).toBe(3)
+      expect(two.head).toMatch(/^[0-9a-f]{64}$/)
+      const other = await store()
+      await other.add(failed({ tookMs: 1201 }))
+      expect((await other.checkChain()).head).not.toBe(one.head)
     })
 
     it('refuses a record whose time is no time, and holds nothing of it', async () => {

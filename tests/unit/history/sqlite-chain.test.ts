@@ -1,0 +1,142 @@
+import { mkdtemp, rm } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import Database from 'libsql'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { SQLITE_MIGRATIONS } from '../../../src/history/sqlite-migrations.js'
+import { openSqliteStore, sqliteChain } from '../../../src/history/sqlite-store.js'
+import { inspectionRecord } from '../../support/inspection-record.js'
+
+let folder: string
+let file: string
+beforeEach(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'burngate-chain-'))
+  file = join(folder, 'burngate.db')
+})
+afterEach(() => rm(folder, { recursive: true, force: true }))
+
+/** A history of four rows: three inspections, the second of them accepted. */
+async function fill(): Promise<void> {
+  const store = await openSqliteStore(file)
+  await store.add(inspectionRecord({ id: 'a', positive: 'A' }))
+  await store.add(inspectionRecord({ id: 'b', positive: 'B', verdict: 'fail' }))
+  await store.accept({ inspection: 'b', verdict: 'fail', by: 'Lee', because: 'short run', at: '2026-03-02T08:00:00Z' })
+  await store.add(inspectionRecord({ id: 'c', positive: 'C' }))
+  await store.close()
+}
+
+/** As somebody would who has the file and no scruples: the locks taken out, the deed done, the locks put back. */
+function tamper(deed: string): void {
+  const raw = new Database(file)
+  const guards = raw.prepare("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").all() as {
+    name: string
+    sql: string
+  }[]
+  for (const { name } of guards) raw.exec(`DROP TRIGGER ${name}`)
+  raw.exec('PRAGMA foreign_keys = OFF')
+  raw.exec(deed)
+  for (const { sql } of guards) raw.exec(sql)
+  raw.close()
+}
+
+describe('followChain', () => {
+  it('finds nothing in a history as it was written', async () => {
+    await fill()
+    expect(await sqliteChain(file)).toMatchObject({ rows: 4, faults: [], faultCount: 0 })
+  })
+
+  it.each([
+    [
+      "UPDATE inspection SET verdict = 'pass' WHERE id = 'b'",
+      2,
+      'row 2 of the history, inspection b of "B", is not as it was written',
+    ],
+    [
+      "UPDATE inspection_record SET json = replace(json, '3.42', '3.92') WHERE seq = 1",
+      1,
+      'inspection a of "A", is not as it was written',
+    ],
+    ['UPDATE inspection_life SET look = 0 WHERE seq = 3', 4, 'inspection c of "C", is not as it was written'],
+    ["UPDATE acceptance SET by_name = 'Sam'", 3, 'the acceptance of b by Sam, is not as it was written'],
+    ['DELETE FROM inspection_record WHERE seq = 1', 1, 'inspection a of "A", is not as it was written'],
+    ["DELETE FROM inspection WHERE id = 'a'", 1, 'row 1 of the history, inspection 1, is gone'],
+    ['DELETE FROM acceptance', 3, 'row 3 of the history, acceptance 1, is gone'],
+    ['DELETE FROM chain WHERE seq = 2', 2, 'row 2 is gone from the history'],
+    ["UPDATE chain SET hash = 'x' WHERE seq = 4", 4, 'inspection c of "C", is not as it was written'],
+    ['DELETE FROM chain WHERE seq > 2', 3, 'rows 3 to 4 are gone from the history: the newest'],
+    [
+      "INSERT INTO inspection SELECT 99, 'z', 'Z', job_type, scanned_at, scanned_ms, inspected_at, inspected_ms, verdict, why, next, sha256 FROM inspection WHERE id = 'a'",
+      null,
+      'inspection z of "Z" was put into the history by something other than burngate',
+    ],
+  ])('after %s tells row %s', async (deed, row, says) => {
+    await fill()
+    tamper(deed)
+    const { faults } = await sqliteChain(file)
+    expect(faults).toContainEqual({ row, says: expect.stringContaining(says) })
+  })
+
+  it('tells a changed row once, and finds a second one after it', async () => {
+    await fill()
+    tamper("UPDATE inspection SET why = 'x' WHERE id IN ('a', 'c')")
+    expect((await sqliteChain(file)).faults.map(fault => fault.row)).toEqual([1, 4])
+  })
+
+  it('finds a row whose hash was made anew: the next one does not follow on it', async () => {
+    await fill()
+    tamper("UPDATE chain SET hash = 'made anew' WHERE seq = 1")
+    expect((await sqliteChain(file)).faults.map(fault => fault.row)).toEqual([1, 2])
+  })
+
+  it('misses locks that were taken out', async () => {
+    await fill()
+    const raw = new Database(file)
+    raw.exec('DROP TRIGGER acceptance_not_deleted')
+    raw.close()
+    expect((await sqliteChain(file)).faults).toEqual([
+      { row: null, says: expect.stringContaining('the lock acceptance_not_deleted') },
+    ])
+  })
+
+  it('names five faults and counts the rest', async () => {
+    const store = await openSqliteStore(file)
+    for (let i = 0; i < 8; i++) await store.add(inspectionRecord({ id: `i${i}` }))
+    await store.close()
+    tamper("UPDATE inspection SET next = 'x'")
+    const { faults, faultCount } = await sqliteChain(file)
+    expect([faults.length, faultCount]).toEqual([5, 8])
+  })
+
+  it.each(['inspection_life', 'acceptance', 'chain'])('%s refuses changes and deletions', async table => {
+    await fill()
+    const raw = new Database(file)
+    expect(() => raw.exec(`DELETE FROM ${table}`)).toThrow('the history is append-only')
+    expect(() => raw.exec(`UPDATE ${table} SET seq = seq + 100`)).toThrow('the history is append-only')
+    raw.close()
+  })
+
+  it('brings the rows of an older version into the chain, a damaged record too', async () => {
+    const raw = new Database(file)
+    raw.exec('CREATE TABLE migration (number INTEGER PRIMARY KEY, name TEXT NOT NULL)')
+    raw.exec(SQLITE_MIGRATIONS[0]!.sql)
+    raw.prepare('INSERT INTO migration VALUES (1, ?)').run(SQLITE_MIGRATIONS[0]!.name)
+    const old = inspectionRecord({ id: 'old', standing: { kind: 'apart', baseline: null, because: 'notSameFilm' } })
+    for (const [seq, id, json] of [
+      [3, 'old', JSON.stringify(old)],
+      [7, 'torn', '{"id": "to'],
+    ] as const) {
+      raw
+        .prepare(
+          "INSERT INTO inspection VALUES (?, ?, 'P', 'bold', '2026-01-01', 0, '2026-01-01', 0, 'pass', '', '', 'x')",
+        )
+        .run(seq, id)
+      raw.prepare('INSERT INTO inspection_record VALUES (?, ?)').run(seq, json)
+    }
+    raw.close()
+    const store = await openSqliteStore(file)
+    await store.add(inspectionRecord({ id: 'new' }))
+    expect(await store.checkChain()).toMatchObject({ rows: 3, faultCount: 0 })
+    expect((await store.stored()).map(row => row.id)).toEqual(['new', 'torn'])
+    await store.close()
+  })
+})

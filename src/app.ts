@@ -28,10 +28,12 @@ import { page, recordText } from './pipeline/keep-inspection.js'
 import { loadActinicTables } from './pipeline/load-actinic-tables.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
+import type { EventOutcome, EventTask } from './pipeline/record-event.js'
 import { reportName } from './pipeline/report-name.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import { writeCheckPage } from './pipeline/write-check-page.js'
+import { type ProcessOutcome, writeProcess } from './pipeline/write-process.js'
 import { writeWhole } from './pipeline/write-whole.js'
 import { bracketFromFileName } from './settings/bracket-name.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
@@ -137,6 +139,10 @@ export interface Workspace {
   /** @param before positives that reach a limit before it stand in the drawers; null: 90 days ahead */
   writeBoard(before?: Date | null): Promise<readonly BoardRow[]>
   exportTo(file: string, form: 'csv' | 'json', before?: Date | null): Promise<number>
+  /** Writes reports/process.html. */
+  writeProcess(): Promise<ProcessOutcome>
+  /** Writes down what was changed on a printer. @throws ProblemError EVENT_INVALID */
+  recordEvent(task: EventTask): Promise<EventOutcome>
   /** Puts a person's word beside the instrument's. @throws ProblemError see `acceptInspection` */
   accept(task: AcceptTask): Promise<AcceptOutcome>
   /** Path of a record's report. */
@@ -279,7 +285,15 @@ export function createApp(world: World): App {
         software,
         ...options,
       })
-      const board = { store, file: paths.board, site, now, jobTypes: () => loadJobTypes(paths.jobTypes) }
+      const overTime = { store, file: paths.process, site, now, software }
+      const board = {
+        store,
+        file: paths.board,
+        site,
+        now,
+        jobTypes: () => loadJobTypes(paths.jobTypes),
+        process: overTime,
+      }
       return {
         paths,
         site,
@@ -323,6 +337,11 @@ export function createApp(world: World): App {
         },
         writeBoard: (before = null) => writeBoard({ ...board, before }),
         exportTo: (file, form, before = null) => exportHistory({ ...board, before }, resolve(cwd, file), form),
+        writeProcess: () => writeProcess(overTime),
+        async recordEvent(task) {
+          const { recordEvent } = await import('./pipeline/record-event.js')
+          return recordEvent(task, { store, now })
+        },
         async accept(task) {
           const { acceptInspection } = await import('./pipeline/accept-inspection.js')
           return acceptInspection(task, { store, paths, now })

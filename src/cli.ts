@@ -17,6 +17,7 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'INSPECTION_UNKNOWN',
   'ACCEPTANCE_INCOMPLETE',
   'ACCEPTANCE_NOT_NEEDED',
+  'EVENT_INVALID',
 ])
 
 const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
@@ -166,6 +167,26 @@ program
   .option(...workspaceOption)
   .option(...beforeOption)
   .action(options => run(options, async app => (await import('./commands/board.js')).boardCommand(options, app)))
+
+program
+  .command('process')
+  .description('how the printers print over time, and how fast stocks grow: reports/process.html, and its signals')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object on standard output, nothing else there')
+  .action(options => run(options, async app => (await import('./commands/process.js')).processCommand(options, app)))
+
+program
+  .command('event')
+  .argument('<what>', '"new head", "new ink", "new box of film", or in your own words')
+  .description('write down what was changed: limits on the charts begin anew with it')
+  .option(...workspaceOption)
+  .option('-p, --printer <name>', 'the printer it happened to; without it every printer')
+  .option('-s, --stock <name>', 'the film stock it concerns; without it every stock')
+  .option('--on <date>', 'when, as 2026-03-31; without it now')
+  .option('--json', 'the event as one JSON object on standard output')
+  .action((what: string, options) =>
+    run(options, async app => (await import('./commands/event.js')).eventCommand(what, options, app)),
+  )
 
 program
   .command('export')

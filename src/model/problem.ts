@@ -328,6 +328,10 @@ export const PROBLEMS = {
     what: 'there is nothing to accept: {detail}',
     next: 'burn it; or look on the board which film you meant',
   },
+  EVENT_INVALID: {
+    what: 'the event cannot be written down: {detail}',
+    next: 'say what was changed in 1 to 120 characters, and the day it happened with --on 2026-03-31, today at the latest',
+  },
 } as const satisfies Record<string, ProblemKind>
 
 export type ProblemCode = keyof typeof PROBLEMS

@@ -3,6 +3,7 @@ import type { BoardRow, Store } from '../model/store.js'
 import { boardPage } from '../report/board-page.js'
 import { reportName } from './report-name.js'
 import { type DrawerContext, workspaceDrawers } from './workspace-drawers.js'
+import { boardProcess, type ProcessContext } from './write-process.js'
 import { writeWhole } from './write-whole.js'
 
 export interface BoardContext {
@@ -13,6 +14,8 @@ export interface BoardContext {
   readonly jobTypes: DrawerContext['jobTypes']
   /** See `DrawerContext`. */
   readonly before?: Date | null
+  /** The page of the process, whose signals the board names; absent: it does not speak of it. */
+  readonly process?: ProcessContext
 }
 
 /** Rewrites the burn-room board from the history. */
@@ -22,7 +25,9 @@ export async function writeBoard(context: BoardContext): Promise<readonly BoardR
   const drawers = await workspaceDrawers(context)
   const hrefOf = (row: { readonly positive: string; readonly id: string }) =>
     `${encodeURIComponent(reportName(row))}.html`
-  await writeWhole(file, boardPage({ rows, drawers, site, now: now(), hrefOf }))
+  const inspections = rows.reduce((sum, row) => sum + 1 + row.earlier, 0)
+  const process = context.process === undefined ? null : await boardProcess(context.process, inspections)
+  await writeWhole(file, boardPage({ rows, drawers, process, site, now: now(), hrefOf }))
   return rows
 }
 

@@ -41,6 +41,13 @@ export function intoWorkspace(
     site: context.site,
     now: context.now,
     jobTypes: async () => (await context.load()).jobTypes,
+    process: {
+      store: context.store,
+      file: context.paths.process,
+      site: context.site,
+      now: context.now,
+      software: context.software,
+    },
   })
   const busy = new Map<string, Promise<unknown>>()
   return async (given, how) => {

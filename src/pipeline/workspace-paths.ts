@@ -13,6 +13,8 @@ export interface WorkspacePaths {
   readonly actinic: string
   readonly reports: string
   readonly board: string
+  /** The page of the process over time. */
+  readonly process: string
   readonly archive: string
   readonly rejected: string
   readonly database: string
@@ -37,6 +39,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     actinic: join(root, 'scanners', 'actinic'),
     reports: join(root, 'reports'),
     board: join(root, 'reports', 'index.html'),
+    process: join(root, 'reports', 'process.html'),
     archive: join(root, 'archive'),
     rejected: join(root, 'rejected'),
     database: join(root, 'burngate.db'),

@@ -1,4 +1,5 @@
 import type { Drawers } from '../model/drawer.js'
+import type { BoardSignal } from '../model/process.js'
 import type { SiteSettings } from '../model/site.js'
 import type { BoardRow } from '../model/store.js'
 import { boardView } from './board-view.js'
@@ -10,6 +11,8 @@ export interface BoardPageInput {
   readonly rows: readonly BoardRow[]
   /** What the stored positives ask for; absent: nobody asked. */
   readonly drawers?: Drawers
+  /** Open signals of the process; absent or null: its page was never written. */
+  readonly process?: { readonly signals: readonly BoardSignal[]; readonly writtenAt: string } | null
   readonly site: SiteSettings
   /** When the board is written. */
   readonly now: Date

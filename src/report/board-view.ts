@@ -21,7 +21,7 @@ const GROUPS: readonly { readonly verdict: Verdict; readonly title: string; read
 ]
 
 /** Everything the board template places. */
-export function boardView({ rows, drawers, site, now, hrefOf }: BoardPageInput) {
+export function boardView({ rows, drawers, process, site, now, hrefOf }: BoardPageInput) {
   const newestFirst = rows
     .map(row => ({ row, at: Date.parse(row.scannedAt) }))
     .sort((a, b) => (Number.isFinite(b.at) ? b.at : -Infinity) - (Number.isFinite(a.at) ? a.at : -Infinity) || 0)
@@ -49,6 +49,7 @@ export function boardView({ rows, drawers, site, now, hrefOf }: BoardPageInput) 
     })),
     accepted: { ...accepted, any: accepted.count > 0, shape: acceptedShape() },
     drawers: drawers === undefined ? null : drawersView(drawers, now, hrefOf),
+    process: process == null ? null : processView(process),
   }
 }
 
@@ -83,4 +84,16 @@ function rowView(row: BoardRow, now: Date, hrefOf: BoardPageInput['hrefOf']) {
 
 function acceptedView({ verdict, by, because, at }: Acceptance) {
   return { shape: verdictShape(verdict), word: verdict.toUpperCase(), by, because: prose(because), on: formatDay(at) }
+}
+
+/** Signals named on the board; the page has all. */
+const MOST_SIGNALS = 5
+
+function processView({ signals, writtenAt }: NonNullable<BoardPageInput['process']>) {
+  return {
+    calm: signals.length === 0,
+    signals: signals.slice(0, MOST_SIGNALS),
+    more: Math.max(0, signals.length - MOST_SIGNALS),
+    written: formatTime(writtenAt),
+  }
 }

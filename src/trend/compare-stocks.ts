@@ -24,6 +24,8 @@ interface Life {
   readonly subject: string
   /** By days; days of `FEWEST_DAYS` or more. */
   readonly growth: readonly { readonly days: number; readonly value: number }[]
+  /** Units a month. */
+  readonly rate: number
 }
 
 /**
@@ -46,7 +48,7 @@ export function compareStocks(films: readonly ProcessFilm[], reading: StockReadi
     const scans = lives.reduce((sum, life) => sum + life.growth.length, 0)
     if (lives.length < FEWEST_FILMS)
       return { stock, films: lives.length, scans, rate: null, because: tooFew(lives.length) }
-    return { stock, films: lives.length, scans, rate: meanRate(lives.map(rateOf)), because: null }
+    return { stock, films: lives.length, scans, rate: meanRate(lives.map(life => life.rate)), because: null }
   })
   const differences: StockDifference[] = []
   for (let i = 0; i < names.length; i++)
@@ -77,15 +79,14 @@ function livesOf(films: readonly ProcessFilm[], reading: StockReading): readonly
     }
     life.scans.set(film.sha256, { days, value: found.value })
   }
-  return [...lives.values()].map(({ stock, subject, scans }) => ({
-    stock,
-    subject,
-    growth: [...scans.values()].sort((a, b) => a.days - b.days),
-  }))
+  return [...lives.values()].map(({ stock, subject, scans }) => {
+    const growth = [...scans.values()].sort((a, b) => a.days - b.days)
+    return { stock, subject, growth, rate: rateOf(growth) }
+  })
 }
 
 /** Units a month. */
-function rateOf({ growth }: Life): number {
+function rateOf(growth: Life['growth']): number {
   return DAYS_A_MONTH * theilSen([[0, 0], ...growth.map(({ days, value }) => [days, value] as const)]).slope
 }
 
@@ -109,7 +110,7 @@ function differenceOf(first: string, mine: readonly Life[], second: string, othe
       says: `Too little to tell ${first} and ${second} apart: ${fewer} has ${tooFew(count)}.`,
     }
   }
-  const [a, b] = [spreadOf(mine.map(rateOf)), spreadOf(others.map(rateOf))]
+  const [a, b] = [spreadOf(mine.map(life => life.rate)), spreadOf(others.map(life => life.rate))]
   const [va, vb] = [a.variance / mine.length, b.variance / others.length]
   const sum = va + vb
   const freedom = sum > 0 ? sum ** 2 / (va ** 2 / (mine.length - 1) + vb ** 2 / (others.length - 1)) : Infinity
@@ -120,10 +121,12 @@ function differenceOf(first: string, mine: readonly Life[], second: string, othe
 function pairedDifferences(mine: readonly Life[], others: readonly Life[]): readonly number[] {
   const differences: number[] = []
   const used = new Set<Life>()
+  const bySubject = new Map<string, Life[]>()
+  for (const other of others) bySubject.set(other.subject, [...(bySubject.get(other.subject) ?? []), other])
   for (const life of mine) {
     let best: { other: Life; age: number; difference: number } | null = null
-    for (const other of others) {
-      if (other.subject !== life.subject || used.has(other)) continue
+    for (const other of bySubject.get(life.subject) ?? []) {
+      if (used.has(other)) continue
       for (const a of life.growth)
         for (const b of other.growth) {
           const ratio = a.days > b.days ? a.days / b.days : b.days / a.days

@@ -40,8 +40,20 @@ export function theilSen(points: readonly (readonly [number, number])[], confide
   return { slope, intercept, interval: lower === undefined || upper === undefined ? null : { lower, upper } }
 }
 
+const reaches = new Map<string, number | null>()
+
 /** Smallest C with P(-C < S < C) of at least the confidence, S being Kendall's for n points; null when even all of them do not reach it. */
 function kendallReach(n: number, confidence: number): number | null {
+  const key = `${n} ${confidence}`
+  let reach = reaches.get(key)
+  if (reach === undefined) {
+    reach = findReach(n, confidence)
+    reaches.set(key, reach)
+  }
+  return reach
+}
+
+function findReach(n: number, confidence: number): number | null {
   // Chances of k inversions in a shuffled row of n, one place at a time.
   let chances = [1]
   for (let m = 2; m <= n; m++) {

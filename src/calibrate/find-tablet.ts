@@ -5,7 +5,7 @@ import { ProblemError } from '../model/problem.js'
 import type { Certificate } from './certificate.js'
 import { matchSteps, type StepMatch } from './match-steps.js'
 import type { PageSurvey } from './page-survey.js'
-import { stepLattice } from './step-lattice.js'
+import { stepLattices } from './step-lattice.js'
 
 /** Where the tablet lies on the scan. */
 export interface FoundTablet {
@@ -41,12 +41,17 @@ const MOST_SPREAD = 0.1
 /** Turn that may be left after evenness across was sought, and how often what is left is taken off. */
 const MOST_SHEAR_DEGREES = 4
 const SHEAR_ROUNDS = 2
-/** A tablet is a strip. */
-const LEAST_ELONGATION = 1.8
+/** Whatever is this much longer than wide lies along its long axis; a squarer thing is tried along both sides of the box about it. */
+const STRIP_ELONGATION = 1.8
+/** Box about a squarish thing: turns tried, degrees, and cells looked at. */
+const BOX_STEP_DEGREES = 1
+const BOX_CELLS = 1500
 /** Candidates tried, largest first. */
 const MOST_CANDIDATES = 6
 /** Worst mean match accepted (rms about 0.07 D): scanners bend the scale, but a wrong step is 0.10 D and more. */
 const WORST_SCORE = 6
+/** What a step off the page counts: half a tablet fits another contrast as well as a whole one fits its own, and whole ones are far likelier. */
+const OFF_PAGE_SCORE = 4
 /** Open light may read this far from D 0 by the fitted curve before the steps must be off by one. */
 const OPEN_WITHIN = 0.08
 /**
@@ -54,6 +59,11 @@ const OPEN_WITHIN = 0.08
  * (checks of published scanner data: 0.74). Below it the file has more contrast than the tablet.
  */
 const LEAST_GAMMA = 0.65
+/** Steps differ by this share of their signal at least (0.01 D at gamma 2); so many pairs must, and so few may be the same. */
+const LEAST_FALL = 0.01
+const TOLD_ABOVE = 20
+const LEAST_FALLING = 0.6
+const MOST_EVEN = 0.25
 /** A tablet of which fewer steps than this are told apart is not taken for one. */
 const FEWEST_SEEN = 4
 
@@ -75,14 +85,16 @@ export function findTablet(survey: PageSurvey, certificate: Certificate, umPerPi
   let best: { found: Placed; strip: Strip } | null = null
   let mostSteps = 0
   for (const cells of groups.slice(0, MOST_CANDIDATES)) {
-    const strip = straighten(survey, cells, levels)
-    if (strip === null) continue
-    const lattice = stepLattice(strip.tone, strip.from, strip.to)
-    if (lattice === null) continue
-    const placed = placeSteps(strip, lattice, certificate, levels)
-    mostSteps = Math.max(mostSteps, placed.seen)
-    if (placed.match !== null && (best === null || placed.match.score < best.found.match!.score))
-      best = { found: placed, strip }
+    for (const turn of turnsOf(cells, survey.columns)) {
+      const strip = straighten(survey, cells, levels, turn)
+      if (strip === null) continue
+      for (const lattice of stepLattices(strip.tone, strip.from, strip.to)) {
+        const placed = placeSteps(strip, lattice, certificate, levels)
+        mostSteps = Math.max(mostSteps, placed.seen)
+        if (placed.match !== null && (best === null || placed.match.score < best.found.match!.score))
+          best = { found: placed, strip }
+      }
+    }
   }
   const count = certificate.steps.length
   if (best === null) {
@@ -197,8 +209,7 @@ function candidateGroups(survey: PageSurvey, marks: Uint8Array, blockMm: number)
     .filter(group => {
       if (group.length < least) return false
       const tones = group.map(i => means[i]!)
-      const { elongation } = mainAxis(group, columns)
-      return elongation >= LEAST_ELONGATION && quantile(tones, 0.95) > 1.3 * quantile(tones, 0.05)
+      return quantile(tones, 0.95) > 1.3 * quantile(tones, 0.05)
     })
     .sort((a, b) => b.length - a.length)
 }
@@ -232,6 +243,28 @@ function mainAxis(cells: readonly number[], columns: number) {
   }
 }
 
+/** Turns along which the steps of a group may run, radians. */
+function turnsOf(cells: readonly number[], columns: number): readonly number[] {
+  const { angle, elongation } = mainAxis(cells, columns)
+  if (elongation >= STRIP_ELONGATION) return [angle]
+  const stride = Math.max(1, Math.floor(cells.length / BOX_CELLS))
+  let best = { turn: 0, area: Number.POSITIVE_INFINITY }
+  for (let degrees = 0; degrees < 90; degrees += BOX_STEP_DEGREES) {
+    const turn = (degrees * Math.PI) / 180
+    const u: number[] = []
+    const v: number[] = []
+    for (let i = 0; i < cells.length; i += stride) {
+      const c = cells[i]! % columns
+      const r = Math.floor(cells[i]! / columns)
+      u.push(c * Math.cos(turn) + r * Math.sin(turn))
+      v.push(-c * Math.sin(turn) + r * Math.cos(turn))
+    }
+    const area = (quantile(u, 0.995) - quantile(u, 0.005)) * (quantile(v, 0.995) - quantile(v, 0.005))
+    if (area < best.area) best = { turn, area }
+  }
+  return [best.turn, best.turn + Math.PI / 2]
+}
+
 /** A candidate turned straight: tone and code along it, one sample a block. */
 interface Strip {
   readonly column: number
@@ -250,9 +283,9 @@ interface Strip {
   readonly to: number
 }
 
-function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels): Strip | null {
+function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels, about: number): Strip | null {
   const { columns, rows, means } = survey
-  const axis = mainAxis(cells, columns)
+  const axis = { ...mainAxis(cells, columns), angle: about }
   const softening = 20 * levels.noise + 1e-4 * (levels.open - levels.dark)
   const toneOf = (code: number) => Math.log10(Math.max(code - levels.dark, 0) + softening)
   const at = (u: number, v: number, angle: number): number | null => {
@@ -512,10 +545,10 @@ function placeSteps(
       const codes = certificate.steps.map((_, i) => cells.get(cell + direction * i) ?? null)
       const missing = codes.filter(code => code === null).length
       if (missing > count / 2) continue
+      if (!fallsWithDensity(codes, levels.dark, noise)) continue
       const match = matchSteps(certificate.steps, codes, noise, open)
       if (match === null) continue
-      // A step off the page is worth a difference of one unit: the page's own steps must fit better than none at all.
-      const score = (match.score * (count - missing) + missing) / count
+      const score = (match.score * (count - missing) + OFF_PAGE_SCORE * missing) / count
       if (score < bestScore) {
         bestScore = score
         best = {
@@ -558,6 +591,27 @@ function placeSteps(
   return { ...best, seen, beyond: { clear, deep } }
 }
 
+/**
+ * Codes of a denser step are lower; dirt turns a few the other way, and many alike are two cells on one step, or bare glass.
+ * @param noise standard error of a code; a pair is told apart only well above it
+ */
+function fallsWithDensity(codes: readonly (number | null)[], dark: number, noise: number): boolean {
+  let told = 0
+  let falls = 0
+  let even = 0
+  for (let i = 1; i < codes.length; i++) {
+    const [a, b] = [codes[i - 1], codes[i]]
+    if (a === null || a === undefined || b === null || b === undefined) continue
+    const above = Math.max(a, b) - dark
+    if (!(above > TOLD_ABOVE * noise)) continue
+    const least = Math.max(LEAST_FALL * above, noise)
+    told++
+    if (a - b > least) falls++
+    else if (a - b >= -least) even++
+  }
+  return told >= FEWEST_SEEN - 1 && falls >= LEAST_FALLING * told && even <= MOST_EVEN * told
+}
+
 function accept(
   placed: Placed,
   strip: Strip,
@@ -583,12 +637,12 @@ function accept(
   if (!(match.gamma >= LEAST_GAMMA))
     throw new ProblemError(
       'TABLET_STEP_COUNT',
-      `the scan falls ${(1 / match.gamma).toFixed(1)} times as fast from step to step as the densities in the file`,
+      `${count} in the file, about ${placed.seen} to be seen, and the scan falls ${(1 / match.gamma).toFixed(1)} times as fast from step to step as the densities in the file`,
     )
   if (match.openOff !== null && !(Math.abs(match.openOff) <= OPEN_WITHIN))
     throw new ProblemError(
       'TABLET_STEP_COUNT',
-      `against step 1 the brightest light reads D ${match.openOff.toFixed(2)} instead of 0`,
+      `${count} in the file, about ${placed.seen} to be seen, and against step 1 the brightest light reads D ${match.openOff.toFixed(2)} instead of 0`,
     )
   const { direction, cell, start, pitch } = placed
   const toPixel = (u: number): PixelPoint => {

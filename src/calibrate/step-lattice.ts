@@ -24,25 +24,84 @@ const BOUNDARY_OFF = 0.08
 const COARSE_MARGIN = 0.15
 const FINE_MARGIN = 0.06
 
+/** Lattices offered at most: where steps are few or lost in noise, twice or half the pitch is nearly as flat, and only the file tells. */
+const MOST_LATTICES = 4
+/** Pitches nearer than this share are one. */
+const SAME_PITCH = 0.04
+/** Samples of the running median that takes gaps and lines between steps out and leaves a staircase as it is. */
+const GAP_WINDOW = 9
+
 /**
- * The pitch and phase of equal steps on a profile: the widest pitch whose steps are flat inside.
- * Uses the flatness of every step, not single edges, so steps lost in noise, gaps and lines between steps,
- * and clear margins do no harm.
+ * The lattices that may be those of the steps, likeliest first: `stepLattice`'s own, the pitches that are flattest for their width, their
+ * halves and doubles, and the same on the profile without its narrow gaps. Which of them is right only the certificate can tell.
  * @param profile logarithm of light along the tablet, equally spaced samples
  * @param from first sample of the part that surely belongs to the tablet
  * @param to one past its last sample
- * @returns null when no pitch makes the steps flatter than a ramp would be
  */
-export function stepLattice(profile: Float64Array, from: number, to: number): StepLattice | null {
+export function stepLattices(profile: Float64Array, from: number, to: number): readonly StepLattice[] {
+  const found: StepLattice[] = []
+  const keep = (lattice: StepLattice | null): void => {
+    if (lattice === null) return
+    if (found.every(known => Math.abs(known.pitch / lattice.pitch - 1) > SAME_PITCH)) found.push(lattice)
+  }
+  keep(stepLattice(profile, from, to))
+  const smooth = withoutGaps(profile)
+  for (const wide of flattest(smooth, from, to)) {
+    keep({ ...wide, ...alignToBoundaries(profile, from, to, wide) })
+    if (found.length >= MOST_LATTICES) break
+  }
+  return found
+}
+
+/** Running median; samples near the ends keep what they have. */
+function withoutGaps(profile: Float64Array): Float64Array {
+  const half = (GAP_WINDOW - 1) / 2
+  return profile.map((value, i) =>
+    i < half || i + half >= profile.length ? value : profile.slice(i - half, i + half + 1).sort()[half]!,
+  )
+}
+
+/** Pitches whose steps are flattest for their width, flattest first: spread within a step over the pitch falls to the true one and rises past it. */
+function flattest(profile: Float64Array, from: number, to: number): StepLattice[] {
   const length = to - from
-  if (!(length >= 3 * NARROWEST_PITCH)) return null
+  if (!(length >= 3 * NARROWEST_PITCH)) return []
+  const spread = spreadWithin(profile, from, to)
+  const tried: StepLattice[] = []
+  const most = Math.min(70, length / NARROWEST_PITCH)
+  for (let cells = 3; cells <= most; cells += 0.15) {
+    const pitch = length / cells
+    let best: StepLattice = { start: from, pitch, within: Number.POSITIVE_INFINITY }
+    for (let p = 0; p < 24; p++) {
+      const start = from + (p * pitch) / 24
+      const within = spread(pitch, start, COARSE_MARGIN)
+      if (within < best.within) best = { start, pitch, within }
+    }
+    tried.push(best)
+  }
+  const floor = Math.max(1e-6, Math.min(...tried.map(t => t.within)))
+  const cost = (t: StepLattice) => (t.within + floor) / t.pitch
+  tried.sort((a, b) => cost(a) - cost(b))
+  const kept: StepLattice[] = []
+  for (const t of tried) {
+    if (kept.length >= MOST_LATTICES) break
+    if (Number.isFinite(t.within) && kept.every(k => Math.abs(k.pitch / t.pitch - 1) > SAME_PITCH)) kept.push(t)
+  }
+  return kept
+}
+
+/** Mean spread within the steps of a lattice; see the constants for what is left out. */
+function spreadWithin(
+  profile: Float64Array,
+  from: number,
+  to: number,
+): (pitch: number, start: number, margin: number) => number {
   const sums = new Float64Array(profile.length + 1)
   const squares = new Float64Array(profile.length + 1)
   for (let i = 0; i < profile.length; i++) {
     sums[i + 1] = sums[i]! + profile[i]!
     squares[i + 1] = squares[i]! + profile[i]! ** 2
   }
-  const within = (pitch: number, start: number, margin: number): number => {
+  return (pitch, start, margin) => {
     const spreads: number[] = []
     const first = Math.ceil((from - start) / pitch - 0.5)
     const last = Math.floor((to - start) / pitch - 0.5)
@@ -62,6 +121,21 @@ export function stepLattice(profile: Float64Array, from: number, to: number): St
     for (let i = 0; i < kept; i++) total += spreads[i]!
     return total / kept
   }
+}
+
+/**
+ * The pitch and phase of equal steps on a profile: the widest pitch whose steps are flat inside.
+ * Uses the flatness of every step, not single edges, so steps lost in noise, gaps and lines between steps,
+ * and clear margins do no harm.
+ * @param profile logarithm of light along the tablet, equally spaced samples
+ * @param from first sample of the part that surely belongs to the tablet
+ * @param to one past its last sample
+ * @returns null when no pitch makes the steps flatter than a ramp would be
+ */
+export function stepLattice(profile: Float64Array, from: number, to: number): StepLattice | null {
+  const length = to - from
+  if (!(length >= 3 * NARROWEST_PITCH)) return null
+  const within = spreadWithin(profile, from, to)
   const bestPhase = (pitch: number, margin: number, phases: number): { start: number; within: number } => {
     let best = { start: from, within: Number.POSITIVE_INFINITY }
     for (let p = 0; p < phases; p++) {

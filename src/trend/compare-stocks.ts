@@ -6,7 +6,7 @@ import type {
   StockGrowth,
   StockReading,
 } from '../model/process.js'
-import { fTail } from './f-distribution.js'
+import { studentT } from './student-t.js'
 import { theilSen } from './theil-sen.js'
 
 const DAYS_A_MONTH = 365.25 / 12
@@ -168,18 +168,6 @@ function spreadOf(values: readonly number[]): { readonly mean: number; readonly 
 }
 
 function within(value: number, standard: number, freedom: number): GrowthRate {
-  const reach = standard === 0 ? 0 : studentT(freedom) * standard
+  const reach = standard === 0 ? 0 : studentT(0.05, freedom) * standard
   return { value, lower: value - reach, upper: value + reach }
-}
-
-/** Two-sided 95 % point of Student's t: its square is F with 1 degree above the line. By bisection. */
-function studentT(freedom: number): number {
-  let low = 0
-  let high = 20
-  for (let i = 0; i < 60; i++) {
-    const middle = (low + high) / 2
-    if (fTail(middle ** 2, 1, Math.min(freedom, 1e4)) > 0.05) low = middle
-    else high = middle
-  }
-  return (low + high) / 2
 }

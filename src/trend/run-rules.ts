@@ -13,7 +13,7 @@ const RUN = 9
  * Three run rules on deviations from the mean (Nelson, J. Qual. Technol. 16, 237, 1984, tests 1, 2 and 5, from memory; in the manner of
  * ISO 7870-2, from memory). Of his eight these three see what printers do: a film gone wrong, a process that has moved and stays, and one that
  * moves much for a while. Each further rule costs more false alarms than it finds. For independent normal values about a known mean, chance
- * fires `limit` at 2.7 films in 1000, ends a new run of `side` at 2.0 and completes `twoOfThree` at 3.1.
+ * begins a signal by `limit` at 2.7 films in 1000, by `side` at 2.0 and by `twoOfThree` at 1.9.
  * @param deviations value less mean, in the order of time; finite
  * @returns one signal for each stretch that breaks a rule, by its first film; `since` is the first film of the pattern
  */

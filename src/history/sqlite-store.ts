@@ -159,18 +159,15 @@ function storeOf(file: string, database: Database.Database): Store {
   const lastJobType = database.prepare(
     'SELECT job_type FROM inspection WHERE positive = ? ORDER BY scanned_ms DESC, inspected_ms DESC, seq DESC LIMIT 1',
   )
-  // Only the index on (positive, scanned_ms, inspected_ms, seq) is read for all rows, the table for the newest alone.
+  // Counting reads only the index on (positive, scanned_ms, inspected_ms, seq); the newest of each positive is its last entry there.
   const board = database.prepare(
-    `SELECT i.id, i.positive, i.job_type, i.scanned_at, i.inspected_at, i.verdict, i.why, i.next, n.earlier,
+    `SELECT i.id, i.positive, i.job_type, i.scanned_at, i.inspected_at, i.verdict, i.why, i.next, p.inspections - 1 AS earlier,
             a.verdict AS accepted_verdict, a.by_name, a.because, a.at
-       FROM (
-         SELECT seq,
-                count(*) OVER (PARTITION BY positive) - 1 AS earlier,
-                row_number() OVER (PARTITION BY positive ORDER BY scanned_ms DESC, inspected_ms DESC, seq DESC) AS place
-           FROM inspection
-       ) n JOIN inspection i ON i.seq = n.seq
+       FROM (SELECT positive, count(*) AS inspections FROM inspection GROUP BY positive) p
+       JOIN inspection i ON i.seq = (
+         SELECT seq FROM inspection WHERE positive = p.positive ORDER BY scanned_ms DESC, inspected_ms DESC, seq DESC LIMIT 1
+       )
        LEFT JOIN acceptance a ON a.seq = (SELECT max(seq) FROM acceptance WHERE inspection = i.id)
-      WHERE n.place = 1
       ORDER BY i.scanned_ms DESC, i.inspected_ms DESC, i.seq DESC`,
   )
   const insertLife = lifeWriter(database)
@@ -189,15 +186,13 @@ function storeOf(file: string, database: Database.Database): Store {
   )
   // Of the bare columns beside min() and max() SQLite gives those of that very row.
   const stored = database.prepare(
-    `WITH look AS (
-       SELECT i.seq, i.positive, i.scanned_ms,
-              row_number() OVER (PARTITION BY i.positive ORDER BY i.scanned_ms DESC, i.inspected_ms DESC, i.seq DESC) AS place,
-              min(i.scanned_ms) OVER (PARTITION BY i.positive) AS first_ms
-         FROM inspection i JOIN inspection_life l ON l.seq = i.seq
-        WHERE l.look = 1
-     ), reprint AS (
+    `WITH reprint AS (
        SELECT i.positive, max(i.scanned_ms) AS ms, i.scanned_at
-         FROM inspection_life l JOIN inspection i ON i.seq = l.seq WHERE l.reprint = 1 AND l.look = 1 GROUP BY i.positive
+         FROM inspection_life l JOIN inspection i ON i.seq = l.seq
+        WHERE l.reprint = 1 AND l.look = 1 AND EXISTS (
+          SELECT 1 FROM inspection e JOIN inspection_life el ON el.seq = e.seq
+           WHERE e.positive = i.positive AND e.scanned_ms < i.scanned_ms AND el.look = 1
+        ) GROUP BY i.positive
      ), heir AS (
        SELECT l.replaces, min(i.scanned_ms) AS ms, i.positive, i.scanned_at
          FROM inspection_life l JOIN inspection i ON i.seq = l.seq
@@ -207,12 +202,15 @@ function storeOf(file: string, database: Database.Database): Store {
             EXISTS (SELECT 1 FROM acceptance a WHERE a.inspection = i.id) AS accepted,
             l.reaches, l.reached_on, l.reached_earliest, l.reached_latest,
             p.scanned_at AS reprinted_at, h.positive AS heir, h.scanned_at AS heir_at
-       FROM look n
-       JOIN inspection i ON i.seq = n.seq
-       JOIN inspection_life l ON l.seq = n.seq
-       LEFT JOIN reprint p ON p.positive = i.positive AND p.ms > n.first_ms
+       FROM (SELECT DISTINCT positive FROM inspection) n
+       JOIN inspection i ON i.seq = (
+         SELECT x.seq FROM inspection x JOIN inspection_life xl ON xl.seq = x.seq
+          WHERE x.positive = n.positive AND xl.look = 1
+          ORDER BY x.scanned_ms DESC, x.inspected_ms DESC, x.seq DESC LIMIT 1
+       )
+       JOIN inspection_life l ON l.seq = i.seq
+       LEFT JOIN reprint p ON p.positive = i.positive
        LEFT JOIN heir h ON h.replaces = i.positive AND (p.ms IS NULL OR h.ms >= p.ms)
-      WHERE n.place = 1
       ORDER BY i.positive`,
   )
   const page = database.prepare(`${record} WHERE i.seq > ? ORDER BY i.seq LIMIT ${PAGE}`)

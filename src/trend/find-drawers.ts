@@ -55,14 +55,20 @@ export function findDrawers(
         })
     }
   }
-  const by = (a: string, b: string) => Date.parse(a) - Date.parse(b)
   return {
-    due: due.sort((a, b) => by(a.dueOn, b.dueOn)),
-    failing: failing.sort((a, b) => by(a.forecast.on, b.forecast.on)),
-    overtaken: overtaken.sort((a, b) => by(b.since, a.since)),
+    due: inOrder(due, entry => Date.parse(entry.dueOn)),
+    failing: inOrder(failing, entry => Date.parse(entry.forecast.on)),
+    overtaken: inOrder(overtaken, entry => -Date.parse(entry.since)),
     before: before.toISOString(),
     unknown: { count: unknownCount, jobTypes: [...unknown].sort() },
   }
+}
+
+function inOrder<Entry>(entries: readonly Entry[], ms: (entry: Entry) => number): Entry[] {
+  return entries
+    .map(entry => ({ entry, ms: ms(entry) }))
+    .sort((a, b) => a.ms - b.ms)
+    .map(({ entry }) => entry)
 }
 
 /** Whether a limit is reached before a date: by the forecast's middle, or only by the earlier end of its 80 % interval. */

@@ -1,7 +1,9 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
+import Database from 'libsql'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { writeCalibration } from '../../../src/calibrate/calibration-file.js'
+import { acceptCommand } from '../../../src/commands/accept.js'
 import { boardCommand } from '../../../src/commands/board.js'
 import { calibrateCommand } from '../../../src/commands/calibrate.js'
 import { checkCommand } from '../../../src/commands/check.js'
@@ -10,8 +12,10 @@ import { exportCommand } from '../../../src/commands/export.js'
 import { historyCommand } from '../../../src/commands/history.js'
 import { initCommand } from '../../../src/commands/init.js'
 import { watchCommand } from '../../../src/commands/watch.js'
+import { openSqliteStore } from '../../../src/history/sqlite-store.js'
 import { parseSiteSettings } from '../../../src/settings/site-settings.js'
 import { agedScanner } from '../../support/aged-scanner.js'
+import { inspectionRecord } from '../../support/inspection-record.js'
 import { program } from '../../support/program.js'
 import { type ScanFolder, scanFolder } from '../../support/scan-folder.js'
 import { standInScan } from '../../support/stand-in-measure.js'
@@ -134,6 +138,160 @@ describe('history, board and export', () => {
     expect(all).toHaveLength(3)
     expect(readdirSync(join(folder.path, 'out')).sort()).toEqual(['all.csv', 'all.json'])
     expect(await exportCommand(here, running.app)).toBe(64)
+  })
+})
+
+describe('accept', () => {
+  const told = { ...here, by: 'Lee', because: 'short run, the customer knows' }
+  const reports = () => join(folder.path, 'shop', 'reports')
+  const reportOf = (positive: string, ending: string) =>
+    readFileSync(
+      join(
+        reports(),
+        readdirSync(reports())
+          .filter(name => name.startsWith(`${positive}__`) && name.endsWith(ending))
+          .sort()
+          .at(-1)!,
+      ),
+      'utf8',
+    )
+  const drop = async (name: string, density: number, seed: number, sidecar = '') => {
+    folder.put(`shop/inbox/${name}.tif`, standInScan(density, seed))
+    if (sidecar !== '') folder.put(`shop/inbox/${name}.tif.yaml`, sidecar)
+    await watchCommand({ ...here, once: true }, running.app)
+    running.said()
+  }
+
+  it('keeps both words: in the history, on report, record, board and export', async () => {
+    await drop('PIER-1', 2.4, 7)
+    expect(await acceptCommand('PIER-1', { ...told, json: true }, running.app)).toBe(0)
+    const [line] = running.json()
+    expect(line).toMatchObject({
+      schema: 'burngate/acceptance@1',
+      positive: 'PIER-1',
+      verdict: 'recheck',
+      by: 'Lee',
+      because: 'short run, the customer knows',
+      at: '2025-03-04T12:00:00.000Z',
+    })
+    expect(running.said()).toContain('The instrument said RECHECK')
+    const report = reportOf('PIER-1', '.html')
+    expect(report).toContain('Accepted by a person')
+    expect(report).toContain('word-recheck')
+    expect(JSON.parse(reportOf('PIER-1', '.json'))).toMatchObject({ verdict: 'recheck', acceptances: [{ by: 'Lee' }] })
+    const board = readFileSync(join(reports(), 'index.html'), 'utf8')
+    expect(board).toContain('Accepted by a person')
+    expect(board).toContain('Short run, the customer knows')
+    await exportCommand({ ...here, csv: 'all.csv', json: 'all.json' }, running.app)
+    const [header, row] = readFileSync(join(folder.path, 'all.csv'), 'utf8').split('\r\n')
+    expect(header).toContain('acceptedBy,acceptedAt,acceptedBecause,drawer,dueOn,')
+    expect(row).toContain(',recheck,')
+    expect(row).toContain(',Lee,2025-03-04T12:00:00.000Z,"short run, the customer knows",')
+    expect(JSON.parse(readFileSync(join(folder.path, 'all.json'), 'utf8'))[0].acceptances).toHaveLength(1)
+    running.said()
+    await boardCommand(here, running.app)
+    expect(running.said()).toContain('1 of them accepted by a person')
+  })
+
+  it('says the same again without adding anything, and takes the id of an inspection', async () => {
+    await drop('PIER-1', 2.4, 7)
+    await acceptCommand('PIER-1', { ...told, json: true }, running.app)
+    const [{ inspection }] = running.json()
+    expect(await acceptCommand(inspection, { ...told, because: ` ${told.because}\n` }, running.app)).toBe(0)
+    expect(running.said()).toContain('Accepted before')
+    expect(reportOf('PIER-1', '.html').match(/let this positive through/g)).toHaveLength(1)
+  })
+
+  it.each([
+    ['an empty name', 'PIER-1', { by: '  ' }, 'ACCEPTANCE_INCOMPLETE', 'the name is empty'],
+    ['an empty reason', 'PIER-1', { because: '\n' }, 'ACCEPTANCE_INCOMPLETE', 'the reason is empty'],
+    ['a name too long', 'PIER-1', { by: 'x'.repeat(81) }, 'ACCEPTANCE_INCOMPLETE', 'at most 80 characters; it has 81'],
+    ['what is not there', 'PIER-2', {}, 'INSPECTION_UNKNOWN', 'no inspection and no positive "PIER-2"'],
+  ])('refuses %s, and nothing is recorded', async (_what, id, change, code, what) => {
+    await drop('PIER-1', 2.4, 7)
+    await expect(acceptCommand(id, { ...told, ...change }, running.app)).rejects.toMatchObject({
+      problem: { code, what: expect.stringContaining(what) },
+    })
+    expect(reportOf('PIER-1', '.html')).not.toContain('Accepted by a person')
+  })
+
+  it('says that a film which passed needs none', async () => {
+    const store = await openSqliteStore(join(folder.path, 'shop', 'burngate.db'))
+    await store.add(inspectionRecord({ positive: 'GOOD-1' }))
+    await store.close()
+    await expect(acceptCommand('GOOD-1', told, running.app)).rejects.toMatchObject({
+      problem: { code: 'ACCEPTANCE_NOT_NEEDED', what: expect.stringContaining('"GOOD-1" passed') },
+    })
+  })
+
+  it('says that the report is gone, and check finds the chain whole until somebody rewrites it', async () => {
+    const file = join(folder.path, 'shop', 'burngate.db')
+    const store = await openSqliteStore(file)
+    await store.add(inspectionRecord({ positive: 'BAD-1', verdict: 'fail' }))
+    await store.close()
+    expect(await acceptCommand('BAD-1', told, running.app)).toBe(0)
+    expect(running.said()).toContain('Its report is not in reports/ any more')
+    const chain = async () => {
+      const code = await checkCommand({ ...here, json: true }, running.app)
+      return { code, ...running.json().filter(f => f.about === 'database')[1] }
+    }
+    expect(await chain()).toMatchObject({
+      state: 'ok',
+      says: expect.stringMatching(/all 2 rows hold together.*[0-9a-f]{64}/),
+    })
+    const raw = new Database(file)
+    raw.exec("DROP TRIGGER acceptance_not_changed; UPDATE acceptance SET by_name = 'Sam'")
+    raw.close()
+    expect(await chain()).toMatchObject({
+      code: 1,
+      state: 'bad',
+      says: expect.stringMatching(
+        /row 2 of the history, the acceptance of .* by Sam, is not as it was written; the lock/,
+      ),
+      next: expect.stringContaining('backup'),
+    })
+  })
+})
+
+describe('the drawers', () => {
+  const csvRow = (positive: string) => {
+    const [header, ...rows] = readFileSync(join(folder.path, 'all.csv'), 'utf8').split('\r\n')
+    const cellsOf = (row: string) => [...row.matchAll(/("(?:[^"]|"")*"|[^,]*)(?:,|$)/g)].map(match => match[1])
+    const cells = rows.map(cellsOf).find(row => row[1] === positive)!
+    return Object.fromEntries(header!.split(',').map((name, i) => [name, cells[i]]))
+  }
+
+  it('say on the board and in the export what is due and what another took the place of', async () => {
+    folder.put(
+      'shop/job-types/solid.yaml',
+      'name: solid\nlimits: { solidDensity: { min: 3.0 } }\nrescanEvery: 30 days\n',
+    )
+    const scanned: [string, string][] = [
+      ['OLD-1', '2025-01-01T08:00:00'],
+      ['OLD-2', '2025-01-02T08:00:00'],
+      ['NEW-2', '2025-03-01T08:00:00'],
+    ]
+    for (const [i, [name, at]] of scanned.entries()) {
+      folder.put(`shop/inbox/${name}.tif`, standInScan(3.4, 20 + i))
+      folder.put(`shop/inbox/${name}.tif.yaml`, `scannedAt: ${at}\n${name === 'NEW-2' ? 'replaces: OLD-2\n' : ''}`)
+    }
+    await watchCommand({ ...here, once: true }, running.app)
+    const board = readFileSync(join(folder.path, 'shop', 'reports', 'index.html'), 'utf8')
+    expect(board).toContain('In the drawers')
+    expect(board).toContain('every 30 days')
+    expect(board).toContain('Replaced by NEW-2 since 2025-03-01')
+    await exportCommand({ ...here, csv: 'all.csv' }, running.app)
+    expect(csvRow('OLD-1')).toMatchObject({ drawer: 'due', overtakenBy: '' })
+    expect(csvRow('OLD-1').dueOn).toMatch(/^2025-01-31T/)
+    expect(csvRow('OLD-2')).toMatchObject({ drawer: 'overtaken', dueOn: '', overtakenBy: 'NEW-2' })
+    expect(csvRow('NEW-2')).toMatchObject({ drawer: '', replaces: 'OLD-2' })
+  })
+
+  it('look ahead to a date that must be one', async () => {
+    expect(await boardCommand({ ...here, before: 'soon' }, running.app)).toBe(64)
+    expect(await exportCommand({ ...here, csv: 'all.csv', before: '2025-02-30' }, running.app)).toBe(64)
+    expect(running.said()).toContain('--before must be a date as in 2026-12-31; got "soon".')
+    expect(await boardCommand({ ...here, before: '2026-01-01' }, running.app)).toBe(0)
   })
 })
 

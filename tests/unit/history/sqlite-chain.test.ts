@@ -1,4 +1,4 @@
-import { mkdtemp, rm } from 'node:fs/promises'
+import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import Database from 'libsql'
@@ -15,14 +15,18 @@ beforeEach(async () => {
 })
 afterEach(() => rm(folder, { recursive: true, force: true }))
 
-/** A history of four rows: three inspections, the second of them accepted. */
+let filled: Buffer | null = null
+
+/** A history of four rows: three inspections, the second of them accepted. Made once, copied for each test. */
 async function fill(): Promise<void> {
+  if (filled !== null) return writeFile(file, filled)
   const store = await openSqliteStore(file)
   await store.add(inspectionRecord({ id: 'a', positive: 'A' }))
   await store.add(inspectionRecord({ id: 'b', positive: 'B', verdict: 'fail' }))
   await store.accept({ inspection: 'b', verdict: 'fail', by: 'Lee', because: 'short run', at: '2026-03-02T08:00:00Z' })
   await store.add(inspectionRecord({ id: 'c', positive: 'C' }))
   await store.close()
+  filled = await readFile(file)
 }
 
 /** As somebody would who has the file and no scruples: the locks taken out, the deed done, the locks put back. */

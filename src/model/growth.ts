@@ -122,6 +122,27 @@ export interface Forecast {
   readonly latest: string | null
 }
 
+/** A growing reading as the forecast has it, for a chart: the law's own value and its 80 % band, unit of the reading. */
+export interface ForecastBand {
+  readonly reading: GrowthReadingName
+  /** `diffusion`: goes with the root of time as ink spreads; `line`: as much each day. */
+  readonly law: 'diffusion' | 'line'
+  readonly points: readonly {
+    readonly at: string
+    readonly value: number
+    readonly low: number
+    readonly high: number
+  }[]
+}
+
+/** A stroke of the film and its first scan, kept beside the report for the page of the history. */
+export interface StrokePictures {
+  readonly schema: 'burngate/stroke@1'
+  readonly inspection: string
+  readonly crops: Extract<Comparison, { outcome: 'compared' }>['crops']
+  readonly profiles: StrokeProfiles | null
+}
+
 /** The growth part of the record. A reading that could not be made is absent and a finding or note says why. */
 export interface Growth {
   readonly baseline: BaselineRef

@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto'
 import { basename } from 'node:path'
 import type { ActinicTable } from '../calibrate/actinic-table.js'
 import { type BaselineChoice, chooseBaseline } from '../compare/choose-baseline.js'
+import { forecastGrowth } from '../compare/forecast-growth.js'
 import {
   type RecordedComparison,
   recordComparison,
@@ -12,7 +13,7 @@ import { judgeScan, limitsNotAsked } from '../judge/judge-scan.js'
 import type { ScanArrival } from '../model/arrival.js'
 import type { ArtworkRecord } from '../model/artwork.js'
 import type { Calibration } from '../model/calibration.js'
-import { GROWTH_READINGS } from '../model/growth.js'
+import { GROWTH_READINGS, type Growth } from '../model/growth.js'
 import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
 import type { JoinedScans, MeasuredArtwork, MeasuredScan, MeasureRequest } from '../model/measured.js'
@@ -138,12 +139,13 @@ export async function inspectScan(
   const { calibration } = identity.scanner
   const actinicTable = actinicTableOf(context.actinicTables, arrival.sidecar?.facts.stock)
   const artwork = await artworkFile(arrival, positive, context)
+  const history = (await store?.byPositive(positive)) ?? []
   const choice = chooseBaseline({
     // A bracket goes by the scan it was recorded under, whichever is named first.
     sha256: same?.scan.sha256 ?? sha256,
     scannedAt: identity.scannedAt,
     reprint: arrival.told.reprint ?? arrival.sidecar?.facts.reprint ?? false,
-    history: (await store?.byPositive(positive)) ?? [],
+    history,
     now: begun,
   })
   const baseline = choice.kind === 'compare' ? await baselineOf(choice.baseline, calibration, context, begun) : null
@@ -217,7 +219,7 @@ export async function inspectScan(
     ...(actinic === null ? {} : { actinic }),
     ...(artwork === null ? {} : { artwork: artworkRecord(artwork, measured) }),
     notes: [...identity.notes, ...measured.notes, ...notAskedNotes(measured, jobType), ...actinicNotes],
-    growth: recorded.growth,
+    growth: withForecast(recorded, { scannedAt: identity.scannedAt, sha256: reference, history, jobType }),
     standing: recorded.standing,
     scan: {
       file: scans.arrival.name,
@@ -339,6 +341,25 @@ function recordedComparison(
   if (found === null || 'missing' in found) return recordLost(baseline, found?.missing ?? baseline.scan.sha256)
   if (comparison === undefined) throw new Error('a measurement with a baseline must answer with a comparison')
   return recordComparison(comparison, baseline, scannedAt, found.request.notes)
+}
+
+/** Growth with the date that a limit is reached if it goes on like this, or a note of why nobody can say. */
+function withForecast(
+  { growth, standing }: RecordedComparison,
+  asked: {
+    readonly scannedAt: string
+    readonly sha256: string
+    readonly history: readonly Inspection[]
+    readonly jobType: JobType
+  },
+): Growth | null {
+  if (growth === null) return null
+  const { scannedAt, sha256, history, jobType } = asked
+  // Of two records of one scan the one made now counts.
+  const newest = { scannedAt, inspectedAt: scannedAt, growth, standing, readings: {}, scan: { sha256 } }
+  const answer = forecastGrowth({ newest, history, limits: jobType.limits })
+  if (answer.forecast !== null) return { ...growth, forecast: answer.forecast }
+  return { ...growth, notes: [...growth.notes, `No forecast: ${answer.because}.`] }
 }
 
 interface ArtworkFile extends HashedFile {

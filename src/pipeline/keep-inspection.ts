@@ -7,6 +7,7 @@ import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
 import { archiveScan } from './archive-scan.js'
 import type { InspectContext, InspectedScan, KnownScan } from './inspect-scan.js'
+import { keepStroke } from './keep-stroke.js'
 import { reportName } from './report-name.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 import { writeWhole } from './write-whole.js'
@@ -65,6 +66,7 @@ export async function keepInspection(
   const acceptances = (await context.store.acceptancesOf(inspection.positive)).filter(
     a => a.inspection === inspection.id,
   )
+  await keepStroke(context.paths.reports, fresh)
   const drawn = await page(fresh, history, context.site)
   await writeWhole(report, acceptances.length === 0 ? drawn : await accepted(drawn, acceptances))
   await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspection, acceptances))

@@ -9,6 +9,7 @@ import type { HealthFinding, ScannerHealth } from '../model/workspace-health.js'
 import { parseSiteSettings } from '../settings/site-settings.js'
 import { scannerHealth } from '../trend/scanner-health.js'
 import { loadJobTypes } from './load-job-types.js'
+import { mendCalibrationPages } from './mend-calibration-pages.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 
 export interface HealthContext {
@@ -94,7 +95,10 @@ async function checkCalibrations(
 ): Promise<Pick<WorkspaceHealth, 'findings' | 'scanners'>> {
   try {
     const { calibrations, unusable } = await loadCalibrations(folder)
-    const found = unusable.map(({ error }) => badOf('calibration', error))
+    const found = [
+      ...unusable.map(({ error }) => badOf('calibration', error)),
+      ...(await mendCalibrationPages(calibrations)),
+    ]
     for (const { calibration } of calibrations) {
       const days = (now.getTime() - Date.parse(calibration.calibratedAt)) / DAY_MS
       const dpi = Math.round(calibration.scan.dpi.across)

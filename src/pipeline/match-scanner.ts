@@ -36,7 +36,7 @@ const DAY_MS = 86_400_000
  * and model are those in the file (several of one make: the one calibrated at this dpi and these bits); else the site's
  * only scanner, unless the file names another make; else none, and the scan is uncalibrated.
  *
- * Of several calibrations the one of the same channel and dpi is taken, else the nearest dpi with a doubt that says so.
+ * Of several calibrations the one of the same channel, bits and dpi is taken, else the nearest dpi with a doubt that says so.
  * A calibration older than the site allows is used with a doubt.
  */
 export function matchScanner(question: ScannerQuestion): ScannerMatch {
@@ -133,7 +133,10 @@ function calibrated(
   }
   const ofChannel = own.filter(c => c.scan.channel === header.channel)
   const nearest = [...(ofChannel.length > 0 ? ofChannel : own)].sort(
-    (a, b) => dpiDistance(a, dpi) - dpiDistance(b, dpi) || (a.calibratedAt < b.calibratedAt ? 1 : -1),
+    (a, b) =>
+      dpiDistance(a, dpi) - dpiDistance(b, dpi) ||
+      Number(a.scan.bits !== header.bits) - Number(b.scan.bits !== header.bits) ||
+      (a.calibratedAt < b.calibratedAt ? 1 : -1),
   )[0]!
   const doubts: Doubt[] = []
   const differences: string[] = []
@@ -141,6 +144,8 @@ function calibrated(
     differences.push(`it was made at ${dpiText(nearest.scan.dpi)} and this scan has ${dpiText(dpi)}`)
   if (ofChannel.length === 0)
     differences.push(`it was made on the ${nearest.scan.channel} channel and this scan is read on ${header.channel}`)
+  if (nearest.scan.bits !== header.bits)
+    differences.push(`it was made with ${nearest.scan.bits} bits a sample and this scan has ${header.bits}`)
   if (differences.length > 0)
     doubts.push({
       code: 'calibrationMismatch',

@@ -90,6 +90,14 @@ describe('matchScanner', () => {
     expect(ask({ header: read, calibrations: [a] }).doubts[0]!.why).toContain('made on the grey channel')
   })
 
+  it('doubts a calibration made with other bits', () => {
+    const eight = { maker: null, model: null, bits: 8, channel: 'grey' } as const
+    expect(ask({ header: eight, calibrations: [a] }).doubts).toMatchObject([
+      { code: 'calibrationMismatch', why: expect.stringContaining('made with 16 bits a sample and this scan has 8') },
+    ])
+    expect(ask({ calibrations: [a] }).doubts).toEqual([])
+  })
+
   it('doubts a calibration older than the site allows, one from the future, and one without a date', () => {
     const of = (calibratedAt: string) => ask({ calibrations: [{ ...a, calibratedAt }] }).doubts
     expect(of('2024-12-04T12:00:00Z')).toEqual([])

@@ -4,7 +4,7 @@ import type { BoardPageInput } from './board-page.js'
 import { formatAge, formatDay, formatTime } from './format-time.js'
 
 /** Rows of a list on the page; the rest is counted. */
-const MOST_ROWS = 40
+const MOST_ROWS = 20
 
 const DAY_MS = 86_400_000
 
@@ -28,12 +28,12 @@ export function drawersView(drawers: Drawers, now: Date, hrefOf: BoardPageInput[
     more: Math.max(0, entries.length - MOST_ROWS),
   })
   const lists = [
-    list('Due for another scan', 'Scan them before the next re-run; the longest overdue first.', due),
     list(
       `Predicted to reach a limit before ${formatDay(drawers.before)}`,
       'Print them anew in time; the soonest first. Earliest to latest holds 80 times in 100.',
       failing,
     ),
+    list('Due for another scan', 'Scan them before the next re-run; the longest overdue first.', due),
     list('Overtaken', 'Something newer is in their place: take the old film out of the drawer.', overtaken),
   ].filter(({ count }) => count > 0)
   return {

@@ -285,7 +285,7 @@ export function createApp(world: World): App {
         software,
         ...options,
       })
-      const overTime = { store, file: paths.process, site, now, software }
+      const overTime = { store, file: paths.process, signals: paths.signals, site, now, software }
       const board = {
         store,
         file: paths.board,

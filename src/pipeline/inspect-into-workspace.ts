@@ -44,6 +44,7 @@ export function intoWorkspace(
     process: {
       store: context.store,
       file: context.paths.process,
+      signals: context.paths.signals,
       site: context.site,
       now: context.now,
       software: context.software,

@@ -22,6 +22,8 @@ export interface WorkspacePaths {
   readonly own: string
   readonly journal: string
   readonly lock: string
+  /** Open signals of the process, for the board. */
+  readonly signals: string
   readonly temporary: string
 }
 
@@ -46,6 +48,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     own,
     journal: join(own, 'journal.jsonl'),
     lock: join(own, 'watch.lock'),
+    signals: join(own, 'signals.json'),
     temporary: join(own, 'tmp'),
   }
 }

@@ -18,8 +18,10 @@ const REWRITTEN_UP_TO = 1000
 
 export interface ProcessContext {
   readonly store: ProcessStore
-  /** The page; its signals lie beside it as JSON, for the board. */
+  /** The page. */
   readonly file: string
+  /** Where its signals are kept as JSON, for the board. */
+  readonly signals: string
   readonly site: Pick<SiteSettings, 'shop'>
   readonly now: () => Date
   readonly software: string
@@ -44,12 +46,19 @@ export interface BoardProcess {
  * Works out charts and rates from the history and writes the page of the process.
  * @throws ProblemError FILE_NOT_WRITABLE, or as the store
  */
-export async function writeProcess({ store, file, site, now, software }: ProcessContext): Promise<ProcessOutcome> {
+export async function writeProcess({
+  store,
+  file,
+  signals,
+  site,
+  now,
+  software,
+}: ProcessContext): Promise<ProcessOutcome> {
   const outcome = processOf(await store.processFilms(), await store.events())
   const at = now()
   await writeWhole(file, processPage({ site, ...outcome, now: at, software }))
   const board: BoardProcess = { signals: outcome.signals, writtenAt: at.toISOString() }
-  await writeWhole(signalsFile(file), `${JSON.stringify({ schema: 'burngate/signals@1', ...board })}\n`)
+  await writeWhole(signals, `${JSON.stringify({ schema: 'burngate/signals@1', ...board })}\n`)
   return outcome
 }
 
@@ -71,14 +80,10 @@ export async function boardProcess(context: ProcessContext, inspections: number)
     return { signals, writtenAt: context.now().toISOString() }
   }
   try {
-    const { signals, writtenAt } = JSON.parse(await readFile(signalsFile(context.file), 'utf8')) as BoardProcess
+    const { signals, writtenAt } = JSON.parse(await readFile(context.signals, 'utf8')) as BoardProcess
     return Array.isArray(signals) && typeof writtenAt === 'string' ? { signals, writtenAt } : null
   } catch {
     // Not there yet, or not whole: the next run of the command writes it.
     return null
   }
-}
-
-function signalsFile(page: string): string {
-  return page.replace(/\.html$/, '.json')
 }

@@ -26,6 +26,8 @@ export interface ProcessPageInput {
 
 /** Charts drawn; of further series a line in a table tells. */
 const MOST_CHARTS = 120
+/** Fewer films make no chart. */
+const FEWEST_DRAWN = 3
 /** A signal is open while its pattern reaches one of so many newest films, and nothing has been changed since. */
 const OPEN_WITHIN = 5
 
@@ -104,11 +106,12 @@ function isOpen({ points, segments }: ProcessSeries, { until }: ProcessSignal): 
   return until >= points.length - OPEN_WITHIN && until >= segments.at(-1)!.from
 }
 
-/** Those with signals first, then those with most films; in the order of `series`. */
+/** Those with enough films; of too many those with signals first, then those with most films; in the order of `series`. */
 function drawnSeries(series: readonly ProcessSeries[]): readonly ProcessSeries[] {
-  if (series.length <= MOST_CHARTS) return series
+  const drawable = series.filter(s => s.points.length >= FEWEST_DRAWN)
+  if (drawable.length <= MOST_CHARTS) return drawable
   const rank = (s: ProcessSeries) => (s.signals.some(signal => isOpen(s, signal)) ? 1e9 : 0) + s.points.length
-  const chosen = new Set([...series].sort((a, b) => rank(b) - rank(a)).slice(0, MOST_CHARTS))
+  const chosen = new Set([...drawable].sort((a, b) => rank(b) - rank(a)).slice(0, MOST_CHARTS))
   return series.filter(s => chosen.has(s))
 }
 

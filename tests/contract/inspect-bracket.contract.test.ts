@@ -100,7 +100,7 @@ const kept = () =>
         return []
       }
     })
-    .filter(name => name !== 'index.html')
+    .filter(name => !['index.html', 'process.html'].includes(name))
 
 beforeAll(async () => {
   folder = scanFolder()

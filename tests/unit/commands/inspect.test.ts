@@ -50,7 +50,7 @@ describe('inspect in a workspace', () => {
     })
     expect(existsSync(file)).toBe(true)
     expect(readdirSync(join(shop, 'reports')).sort()).toEqual(
-      ['index.html', `film__${record.id}.html`, `film__${record.id}.json`].sort(),
+      ['index.html', 'process.html', `film__${record.id}.html`, `film__${record.id}.json`].sort(),
     )
     expect(it_.said()).toBe('')
     expect(readdirSync(join(shop, '.burngate', 'tmp')).length).toBeLessThanOrEqual(1)

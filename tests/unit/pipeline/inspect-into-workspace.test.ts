@@ -177,7 +177,7 @@ describe('intoWorkspace', () => {
     expect(all[0]).toEqual(outcome.inspection)
     expect(outcome.known).toBe(cut === 'done')
     expect(filesIn(context.paths.reports).sort()).toEqual(
-      [`a__${all[0]!.id}.html`, `a__${all[0]!.id}.json`, 'index.html'].sort(),
+      [`a__${all[0]!.id}.html`, `a__${all[0]!.id}.json`, 'index.html', 'process.html'].sort(),
     )
     expect(JSON.parse(readFileSync(outcome.report!.replace('.html', '.json'), 'utf8'))).toEqual(all[0])
     expect(filesIn(context.paths.archive).filter(name => name.endsWith('.tif'))).toHaveLength(1)

@@ -65,7 +65,8 @@ export interface StudyOutcome {
 
 /**
  * A gauge study from a table of values or from scans, which are measured as `inspect` would and recorded nowhere.
- * Everything that can be refused without measuring is refused before the first scan is opened.
+ * Everything that can be refused without measuring is refused before the first scan is opened. Scans that cannot be used are left out
+ * where the rest stays balanced, and all named at once where it does not.
  * @throws ProblemError STUDY_*, JOB_TYPE_UNKNOWN, SETTINGS_INVALID, and whatever keeps a scan from being inspected
  */
 export async function runStudy(task: StudyTask, context: StudyContext): Promise<StudyOutcome> {
@@ -176,8 +177,13 @@ async function measureScans(
   const files = rows.map(row => ({ ...row, path: resolve(from, row.file) }))
   const hashes = new Map<string, string>()
   const hashed = []
+  const bad: BadScan[] = []
   for (const row of files) {
-    const hash = await ofScan(row.file, () => hashFile(row.path))
+    const hash = await orProblem(row.file, () => hashFile(row.path))
+    if (hash instanceof ProblemError) {
+      bad.push({ file: row.file, error: hash })
+      continue
+    }
     const before = hashes.get(hash.sha256)
     // A copy would show no scatter at all, and so a scanner better than it is.
     if (before !== undefined)
@@ -185,6 +191,9 @@ async function measureScans(
     hashes.set(hash.sha256, row.file)
     hashed.push({ ...row, hash })
   }
+
+  // A name that is not there is a slip in the list: nothing is measured before it is known whether the rest will do.
+  if (bad.length > 0) leaveOut(bad, hashed)
 
   // One job type for all: the fringe is read between densities that the job type sets.
   const { defaultJobType, workers } = context.site
@@ -198,10 +207,10 @@ async function measureScans(
   context.onPlan?.(rows.length)
   const queue = new PQueue({ concurrency: workers })
   try {
-    const inspected = await queue.addAll(
+    const outcomes = await queue.addAll(
       hashed.map(
         row => () =>
-          ofScan(row.file, async () => {
+          orProblem(row.file, async () => {
             context.onScan?.(basename(row.file))
             const scan = await inspectScan(
               await context.arrivalOf(row.path, told),
@@ -214,6 +223,18 @@ async function measureScans(
           }),
       ),
     )
+    const inspected = []
+    for (const [i, outcome] of outcomes.entries()) {
+      if (outcome instanceof ProblemError) bad.push({ file: hashed[i]!.file, error: outcome })
+      else inspected.push(outcome)
+    }
+    const leftOut =
+      bad.length === 0
+        ? []
+        : leaveOut(
+            bad,
+            inspected.map(({ row }) => row),
+          )
     const scans = inspected.map(({ row: { part, operator, repeat, file, hash }, value }) => ({
       part,
       operator,
@@ -223,12 +244,36 @@ async function measureScans(
       sha256: hash.sha256,
     }))
     const seen = inspected.map(({ row, scan }) => ({ file: row.file, scan }))
-    return { values: scans, scans, gauge: gaugeOf(seen), remarks: remarksOf(seen) }
+    return { values: scans, scans, gauge: gaugeOf(seen), remarks: [...leftOut, ...remarksOf(seen)] }
   } finally {
     // After a refusal: what is being measured is waited for, the rest is left.
     queue.clear()
     await queue.onIdle()
   }
+}
+
+interface BadScan {
+  readonly file: string
+  readonly error: ProblemError
+}
+
+/**
+ * What is said of scans that cannot be used when the rest is still a crossed and balanced study.
+ * @throws ProblemError that names every one of them when it is not: the code of the first
+ */
+function leaveOut(bad: readonly BadScan[], rest: readonly StudyPlace[]): readonly string[] {
+  try {
+    studyLayout(rest)
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error
+    const [first] = bad
+    if (bad.length === 1) throw first!.error
+    const { code } = first!.error.problem
+    const what = `${bad.length} scans cannot be used: ${bad.map(({ error: e }) => e.problem.what).join('; ')}`
+    const next = [...new Set(bad.map(({ error: e }) => e.problem.next))].join('; ')
+    throw Object.assign(new ProblemError(code), { problem: { code, what, next }, message: `${code}: ${what}; ${next}` })
+  }
+  return bad.map(({ error }) => `Left out, and the rest is still balanced: ${error.problem.what}.`)
 }
 
 function readingValue({ measured }: InspectedScan, name: ReadingName, file: string): number {
@@ -287,15 +332,16 @@ function remarksOf(seen: readonly SeenScan[]): readonly string[] {
   return remarks
 }
 
-/** Runs the work on one scan; what is wrong with it is told with its name. */
-async function ofScan<T>(file: string, work: () => Promise<T>): Promise<T> {
+/** The work on one scan, or what is wrong with the scan, told with its name. */
+async function orProblem<T>(file: string, work: () => Promise<T>): Promise<T | ProblemError> {
   try {
     return await work()
   } catch (error) {
-    if (!(error instanceof ProblemError) || error.problem.what.includes(file)) throw error
+    if (!(error instanceof ProblemError)) throw error
+    if (error.problem.what.includes(file)) return error
     const { code, what, next } = error.problem
     const named = { code, what: `${file}: ${what}`, next }
-    throw Object.assign(new ProblemError(code), { problem: named, message: `${code}: ${named.what}; ${next}` })
+    return Object.assign(new ProblemError(code), { problem: named, message: `${code}: ${named.what}; ${next}` })
   }
 }
 

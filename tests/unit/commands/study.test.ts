@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { writeCalibration } from '../../../src/calibrate/calibration-file.js'
@@ -336,6 +336,30 @@ describe('study refuses', () => {
       code: 'SCAN_TRUNCATED',
       what: expect.stringMatching(/^HARBOR__right__1\.tif: /),
     })
+  })
+
+  it('every bad scan at once, each with its own reason', async () => {
+    const scans = films(0.002)
+    const all = [scans[4]!, scans[9]!]
+    for (const [i, name] of all.entries()) folder.put(name, standInScan(3.2, 99).subarray(0, 200 + i))
+    const broken = await refusal(scans, { reading: 'solidDensity' })
+    expect(broken).toMatchObject({ code: 'SCAN_TRUNCATED', what: expect.stringMatching(/^2 scans cannot be used: /) })
+    for (const name of all) expect(broken.what).toContain(`${name}: `)
+
+    for (const name of all) rmSync(join(folder.path, name))
+    const missing = await refusal(scans, { reading: 'solidDensity' })
+    expect(missing.code).toBe('FILE_MISSING')
+    for (const name of all) expect(missing.what).toContain(name)
+  })
+
+  it('but goes on where the rest is balanced, and says what it left out', async () => {
+    const scans = films(0.002)
+    for (const name of scans.filter(scan => scan.startsWith('PIER')))
+      folder.put(name, standInScan(3.2, 99).subarray(0, 200 + scans.indexOf(name)))
+    await studyCommand(scans, { ...json, reading: 'solidDensity' }, it_.app)
+    const { parts, notes } = it_.json()[0]
+    expect(parts).toHaveLength(PARTS.length - 1)
+    expect(notes.filter((note: string) => note.startsWith('Left out'))).toHaveLength(6)
   })
 
   it('values that are all one', async () => {

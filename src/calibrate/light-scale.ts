@@ -3,7 +3,8 @@ import type { DensityEstimate, LightScale } from '../model/light.js'
 import type { Component } from '../model/reading.js'
 import { BLACK_DRIFT_CODES } from './deepest-density.js'
 import { withoutFlare } from './flare-scale.js'
-import { codeToDensity, formulaUncertainty } from './response-curve.js'
+import { type CodeToDensity, codeToDensity, formulaUncertainty } from './response-curve.js'
+import { smoothScale } from './smooth-scale.js'
 
 const CODES = 65536
 /** A guess is capped here, D: no film is deeper, and light near none has no logarithm. */
@@ -36,7 +37,10 @@ export function lightScale(calibration: Calibration): LightScale {
     ...calibration.steps.filter(s => s.trusted),
   ]
 
-  const transmittance = lightTable(response)
+  // Edges and the map of the page are read off this: smooth. Patches are read off the knots themselves.
+  const smooth = smoothScale(calibration).response
+  const transmittance = lightTable(smooth)
+  const smoothCurve = codeToDensity(smooth)
 
   function estimate(code: number, codeError: number): { standard: number; budget: Component[] } {
     const density = curve.density(code)
@@ -51,13 +55,13 @@ export function lightScale(calibration: Calibration): LightScale {
     return { standard: Math.hypot(...budget.map(c => c.standard)), budget }
   }
 
-  const deepestCode = codeOf(deepest)
-  function codeOf(density: number): number {
+  const deepestCode = codeOf(deepest, curve)
+  function codeOf(density: number, { density: at }: CodeToDensity): number {
     let low = black
     let high = 2 * CODES
     for (let i = 0; i < 70; i++) {
       const middle = (low + high) / 2
-      if (curve.density(middle) > density) low = middle
+      if (at(middle) > density) low = middle
       else high = middle
     }
     return (low + high) / 2
@@ -66,7 +70,7 @@ export function lightScale(calibration: Calibration): LightScale {
   // What is as dark as a code, or darker, is at least as dense as anything brighter: the best of those lower ends counts.
   const lowerEnds: number[] = []
   for (let i = 0; i <= DEEPEST_GUESS / BOUND_STEP; i++) {
-    const { standard } = estimate(codeOf(i * BOUND_STEP), 0)
+    const { standard } = estimate(codeOf(i * BOUND_STEP, curve), 0)
     lowerEnds.push(Math.max(0, lowerEnds.at(-1) ?? 0, i * BOUND_STEP - 2 * standard))
   }
   function leastDensity(code: number): number {
@@ -89,7 +93,9 @@ export function lightScale(calibration: Calibration): LightScale {
       return { density, bound: 'atLeast', guess, standard, budget }
     },
     code(light) {
-      return light === 0 ? black : light > 0 ? codeOf(-Math.log10(light)) : 2 * black - codeOf(-Math.log10(-light))
+      if (light === 0) return black
+      const code = codeOf(-Math.log10(Math.abs(light)), smoothCurve)
+      return light > 0 ? code : 2 * black - code
     },
   }
   const { flare } = calibration

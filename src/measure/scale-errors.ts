@@ -1,12 +1,6 @@
 import { evaluateMonotoneCubic, type MonotoneCubic, monotoneCubic } from '../imaging/monotone-cubic.js'
 import type { ScaleStep } from '../model/length-doubts.js'
 
-/**
- * Of the variance of a certificate's densities this share is each step's own; the rest is common to neighbouring steps, for they are read by one
- * densitometer in one sitting. Certificates do not tell. The project's own figure; common practice, no source.
- */
-const OWN_VARIANCE = 0.5
-
 /** Steps are moved by at most this share of the narrowest gap between them. */
 const MOST_OF_GAP = 0.6
 
@@ -23,12 +17,12 @@ export type ScaleError = (light: number) => number
 export function scaleErrors(steps: readonly ScaleStep[]): ScaleError[] {
   const first = steps[0]
   if (first === undefined || steps.length < 3) return []
-  const knots = first.density > 0 ? [{ density: 0, standard: 0 }, ...steps] : steps
+  const open = first.density > 0
+  const knots = open ? [{ density: 0, standard: 0, own: 0 }, ...steps] : steps
   const x = knots.map(knot => knot.density)
   const gap = Math.min(...x.slice(1).map((value, i) => value - x[i]!))
-  const errorOf = (variance: number, moves: (k: number) => boolean): ScaleError | null => {
-    const standards = knots.map((knot, k) => (moves(k) ? Math.sqrt(variance) * knot.standard : 0))
-    const most = Math.max(...standards)
+  const errorOf = (standards: readonly number[]): ScaleError | null => {
+    const most = Math.max(...standards.map(Math.abs))
     if (!(most > 0)) return null
     // No step may pass its neighbour: a larger error is taken to act in proportion.
     const scale = Math.min(1, (MOST_OF_GAP * gap) / most)
@@ -47,7 +41,16 @@ export function scaleErrors(steps: readonly ScaleStep[]): ScaleError[] {
     }
   }
   return [
-    ...knots.map((knot, k) => (knot.density <= DEEPEST_THAT_MATTERS ? errorOf(OWN_VARIANCE, i => i === k) : null)),
-    errorOf(1 - OWN_VARIANCE, () => true),
+    ...steps.map((step, k) =>
+      step.density <= DEEPEST_THAT_MATTERS
+        ? errorOf(
+            knots.map((_, i) => {
+              const at = open ? i : i + 1
+              return step.own * (step.spread === undefined ? Number(at === k + 1) : step.spread[at]!)
+            }),
+          )
+        : null,
+    ),
+    errorOf(knots.map(knot => Math.sqrt(Math.max(0, knot.standard ** 2 - knot.own ** 2)))),
   ].filter(error => error !== null)
 }

@@ -13,6 +13,10 @@ export interface ScaleStep {
   readonly density: number
   /** Standard uncertainty of its density, D. */
   readonly standard: number
+  /** The part of it that is this step's own, not common to its neighbours. */
+  readonly own: number
+  /** What a unit of its own error does to the scale at open light and at every step, where the scale is smoothed; left out: at itself alone. */
+  readonly spread?: readonly number[]
 }
 
 /** What is not known of the scales on which edges are read: of length and of light. */

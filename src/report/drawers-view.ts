@@ -59,6 +59,8 @@ function whyOf(entry: DrawerEntry, now: Date): string {
     const { reaches, on, earliest, latest } = entry.forecast
     const label = READINGS[reaches as ReadingName]?.label ?? reaches
     const span = `earliest ${formatDay(earliest)}, latest ${latest === null ? 'perhaps never' : formatDay(latest)}`
+    if (Date.parse(on) < now.getTime())
+      return `${label} was to reach its limit about ${formatDay(on)} (${span}): scan it before it is used.`
     return entry.odds === 'expected'
       ? `${label} reaches its limit about ${formatDay(on)} (${span}).`
       : `${label} may reach its limit by then: about ${formatDay(on)} (${span}).`

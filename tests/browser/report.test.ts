@@ -169,7 +169,7 @@ describe.skipIf(!haveBrowser)(`reports in a browser (skipped when there is none 
   describe('the board', () => {
     it('filters what is on the page of 5000 positives, opening what is folded', async () => {
       const { page, faults } = await open('board-5000', 1200)
-      await page.fill('#wanted', 'harbor-157')
+      await page.fill('#wanted', 'harbor-185')
       expect(await page.locator('#found').textContent()).toBe('1 of 600 on this page')
       expect(await page.locator('.row:visible').count()).toBe(1)
       await page.fill('#wanted', '')

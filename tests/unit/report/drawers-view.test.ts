@@ -68,6 +68,17 @@ describe('drawersView', () => {
     expect(view.unknown).toContain('gone')
   })
 
+  it('says of a day that has gone by that the film was to reach its limit', () => {
+    const film_ = {
+      kind: 'failing',
+      stored: film('F'),
+      forecast: { ...forecast, on: '2026-05-31' },
+      odds: 'expected',
+    } as const
+    const [list] = drawersView({ ...none, failing: [film_] }, now, hrefOf).lists
+    expect(list!.shown[0]!.why).toContain('was to reach its limit about 2026-05-31')
+  })
+
   it.each([
     [20, 0],
     [21, 1],

@@ -101,7 +101,7 @@ describe('lightScale against known scanners', () => {
       `12 scanners: ${readings} readings, U covers ${(100 * share).toFixed(1)} %, to D 3 rms ${rms.toFixed(4)} worst ${worst.toFixed(4)} D (certificate wrong by sd 0.010), wrong bounds ${wrongBounds}`,
     )
     expect(wrongBounds).toBe(0)
-    // 95 % wanted; of some 330 readings in groups of one certificate, chance takes up to three percent off.
+    // 95 % wanted; of some 130 readings in groups of one certificate, chance takes up to three percent off.
     expect(share).toBeGreaterThan(0.92)
     expect(rms).toBeLessThan(0.012)
   })

@@ -9,6 +9,7 @@ import { loadCalibrations } from './calibrate/calibration-file.js'
 import { openScan } from './decode/open-scan.js'
 import { openSqliteStore, sqliteChain, sqliteFault } from './history/sqlite-store.js'
 import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
+import type { Inspection } from './model/inspection.js'
 import type { MeasuredScan, MeasureRequest } from './model/measured.js'
 import { type Problem, ProblemError } from './model/problem.js'
 import type { Channel, ScanHeader } from './model/scan.js'
@@ -145,6 +146,8 @@ export interface Workspace {
   recordEvent(task: EventTask): Promise<EventOutcome>
   /** Puts a person's word beside the instrument's. @throws ProblemError see `acceptInspection` */
   accept(task: AcceptTask): Promise<AcceptOutcome>
+  /** Writes the page of one positive and says its forecast. @throws ProblemError FILE_NOT_WRITABLE */
+  writeHistory(inspections: readonly Inspection[]): Promise<{ readonly page: string; readonly says: string }>
   /** Path of a record's report. */
   reportOf(row: { readonly positive: string; readonly id: string }): string
   close(): Promise<void>
@@ -345,6 +348,11 @@ export function createApp(world: World): App {
         async accept(task) {
           const { acceptInspection } = await import('./pipeline/accept-inspection.js')
           return acceptInspection(task, { store, paths, now })
+        },
+        async writeHistory(inspections) {
+          const { writeHistory } = await import('./pipeline/write-history.js')
+          const jobTypes = () => loadJobTypes(paths.jobTypes)
+          return writeHistory(inspections, { reports: paths.reports, site, jobTypes, now: now(), software })
         },
         reportOf: row => join(paths.reports, `${reportName(row)}.html`),
         close: () => store.close(),

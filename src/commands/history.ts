@@ -6,7 +6,7 @@ import { tableLines } from './print-table.js'
 import { requiredWorkspace } from './required-workspace.js'
 import { plain } from './say-problem.js'
 
-/** `burngate history ID`: every inspection of one positive, oldest first. */
+/** `burngate history ID`: every inspection of one positive, oldest first, with its forecast, and the page of its history. */
 export async function historyCommand(
   positive: string,
   options: { readonly workspace?: string; readonly json?: boolean },
@@ -19,17 +19,21 @@ export async function historyCommand(
     if (options.json === true) for (const inspection of inspections) terminal.out(JSON.stringify(inspection))
     else if (inspections.length > 0) {
       for (const line of tableLines([
-        ['scanned', 'verdict', 'job type', 'solid', 'rise width', 'reason'],
+        ['scanned', 'verdict', 'job type', 'solid', 'rise width', 'edge growth', 'reason'],
         ...inspections.map(i => [
           formatTime(i.scannedAt),
           i.verdict,
           i.jobType,
           readingText(i, 'solidDensity'),
           readingText(i, 'riseWidth'),
+          readingText(i, 'edgeGrowth'),
           i.findings.find(f => f.verdict === i.verdict && f.verdict !== 'pass')?.why ?? '',
         ]),
       ]))
         terminal.say(line)
+      const { page, says } = await workspace.writeHistory(inspections)
+      terminal.say(says)
+      terminal.say(`History: ${page}`)
       terminal.say(`Newest report: ${workspace.reportOf(inspections.at(-1)!)}`)
     }
     if (inspections.length === 0) {

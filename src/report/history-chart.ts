@@ -12,17 +12,34 @@ export interface HistoryPoint {
   readonly today: boolean
 }
 
+/** A forecast, in the unit shown. */
+export interface BandPoint {
+  readonly at: Date
+  readonly value: number
+  readonly low: number
+  readonly high: number
+}
+
 /** One reading of one positive over time, with U as bars, today's filled, and the limits of today's job type. */
 export function historyChart(
   points: readonly HistoryPoint[],
   limit: Pick<Limit, 'min' | 'max'> | null,
   unit: string,
   told: string,
+  band: readonly BandPoint[] = [],
 ): Handlebars.SafeString {
   const limits = [limit?.min, limit?.max].filter(value => value !== undefined)
   const shown = [...points.flatMap(p => [p.value - p.expanded, p.value + p.expanded]), ...limits]
   const least = Math.min(...shown)
   const most = Math.max(...shown)
+  const ceiling = most + Math.max((most - least) / 8, Math.abs(most) / 50, 1e-3)
+  const floor = least - Math.max((most - least) / 8, Math.abs(most) / 50, 1e-3)
+  const drawn = band.map(p => ({
+    ...p,
+    value: Math.min(ceiling, Math.max(floor, p.value)),
+    low: Math.min(ceiling, Math.max(floor, p.low)),
+    high: Math.min(ceiling, Math.max(floor, p.high)),
+  }))
   const room = Math.max((most - least) / 8, Math.abs(most) / 50, 1e-3)
   const measured = points.filter(p => p.bound === null)
   const bounds = points.filter(p => p.bound !== null)
@@ -41,6 +58,8 @@ export function historyChart(
       ...(limit?.max !== undefined
         ? [Plot.rect([limit.max], { y1: limit.max, y2: most + room, fill: 'url(#not-allowed)' })]
         : []),
+      Plot.areaY(drawn, { x: 'at', y1: 'low', y2: 'high', fill: '#6b655a', fillOpacity: 0.28 }),
+      Plot.line(drawn, { x: 'at', y: 'value', strokeWidth: 1.75 }),
       Plot.ruleY(limits, { strokeWidth: 3 }),
       Plot.line(points, { x: 'at', y: 'value', strokeWidth: 1, strokeDasharray: '3 3' }),
       Plot.ruleX(measured, {

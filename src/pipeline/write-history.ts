@@ -1,0 +1,58 @@
+import { createHash } from 'node:crypto'
+import { join } from 'node:path'
+import { forecastGrowth, type GrowthForecast } from '../compare/forecast-growth.js'
+import type { Inspection } from '../model/inspection.js'
+import type { SiteSettings } from '../model/site.js'
+import { forecastSays, historyPage } from '../report/history-page.js'
+import type { JobTypeShelf } from './inspect-scan.js'
+import { keptStroke } from './keep-stroke.js'
+import { reportName } from './report-name.js'
+import { writeWhole } from './write-whole.js'
+
+export interface HistoryContext {
+  readonly reports: string
+  readonly site: Pick<SiteSettings, 'rulingUnit'>
+  readonly jobTypes: () => Promise<JobTypeShelf>
+  readonly now: Date
+  readonly software: string
+}
+
+/**
+ * Writes the page of one positive, `reports/history/<positive>__<hash of its name>.html`, with the forecast worked out anew against today's limits.
+ * @param inspections every one of the positive, oldest first, one or more
+ * @returns the page's path and the forecast as a sentence
+ * @throws ProblemError FILE_NOT_WRITABLE
+ */
+export async function writeHistory(
+  inspections: readonly Inspection[],
+  { reports, site, jobTypes, now, software }: HistoryContext,
+): Promise<{ readonly page: string; readonly says: string }> {
+  const newest = inspections.at(-1)
+  if (newest === undefined) throw new RangeError('a history must have one inspection or more; got none')
+  const compared = inspections.filter(one => one.standing?.kind === 'compared' && one.growth !== null).at(-1)
+  const limits = (await jobTypes()).types.get(newest.jobType)?.limits ?? null
+  const answer: GrowthForecast =
+    compared === undefined || limits === null
+      ? { forecast: null, because: 'no later scan was compared with the first', bands: [] }
+      : forecastGrowth({ newest: compared, history: inspections, limits })
+  const { positive } = newest
+  const id = createHash('sha256').update(positive).digest('hex').slice(0, 8)
+  const page = join(reports, 'history', `${reportName({ positive, id })}.html`)
+  const because = answer.forecast === null ? answer.because : null
+  await writeWhole(
+    page,
+    historyPage({
+      positive,
+      inspections: inspections.map(one => ({ ...one, href: `../${reportName(one)}.html` })),
+      limits,
+      forecast: answer.forecast,
+      because,
+      bands: answer.bands,
+      stroke: compared === undefined ? null : await keptStroke(reports, compared),
+      manner: { rulingUnit: site.rulingUnit, calibrated: inspections.some(one => one.scanner !== null) },
+      now,
+      software,
+    }),
+  )
+  return { page, says: answer.forecast === null ? `No forecast: ${because}.` : forecastSays(answer.forecast) }
+}

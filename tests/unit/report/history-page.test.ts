@@ -1,0 +1,62 @@
+import { expect, it } from 'vitest'
+import { forecastSays, historyPage } from '../../../src/report/history-page.js'
+import { inspectionRecord } from '../../support/inspection-record.js'
+
+const picture = {
+  id: 'p',
+  caption: '',
+  pngBase64: 'AAAA',
+  width: 10,
+  height: 10,
+  rect: { column: 0, row: 0, width: 1, height: 1 },
+}
+const input = {
+  positive: 'HARBOR-17 <front>',
+  inspections: [
+    { ...inspectionRecord({ id: 'a', told: { humidity: 70, note: '<b>shelf</b>' } }), href: '../a.html' },
+    { ...inspectionRecord({ id: 'b', scannedAt: '2026-04-01T10:00:00Z' }), href: '../b.html' },
+  ],
+  limits: { solidDensity: { min: 3 } },
+  forecast: null,
+  because: '2 scans of the 3 that it takes',
+  bands: [],
+  stroke: null,
+  manner: { rulingUnit: 'lines/in' as const, calibrated: true },
+  now: new Date('2026-04-02T10:00:00Z'),
+  software: 'burngate 0.1.0',
+}
+
+it('shows every inspection, storage beside, why there is no forecast, and nothing unescaped', () => {
+  const html = historyPage(input)
+  expect(html).toContain('No forecast: 2 scans of the 3 that it takes.')
+  expect(html).toContain('href="../a.html"')
+  expect(html).toContain('70\u00a0%\u00a0RH')
+  expect(html).not.toContain('<b>shelf</b>')
+  expect(html).not.toContain('<front>')
+  expect(html).not.toContain('compare-pair">')
+  expect(html).toContain('One scan was inspected more than once')
+})
+
+it('puts both crops side by side without a script, and says a date in the future', () => {
+  const stroke = {
+    schema: 'burngate/stroke@1' as const,
+    inspection: 'b',
+    crops: { before: picture, after: picture, umPerPixel: 7.5 },
+    profiles: null,
+  }
+  const html = historyPage({ ...input, stroke, now: new Date('2026-03-20T10:00:00Z') })
+  expect(html).toContain('compare-pair">')
+  expect(html.match(/data:image\/png;base64,AAAA/g)).toHaveLength(4)
+  expect(html).toContain('A scan is dated in the future')
+})
+
+it('says a forecast in one sentence, with or without an end', () => {
+  const forecast = {
+    reaches: 'edgeGrowth' as const,
+    on: '2026-10-01T00:00:00Z',
+    earliest: '2026-09-05T00:00:00Z',
+    latest: null,
+  }
+  expect(forecastSays(forecast)).toContain('not before 2026-09-05, perhaps never')
+  expect(forecastSays({ ...forecast, latest: '2027-02-18T00:00:00Z' })).toContain('between 2026-09-05 and 2027-02-18')
+})

@@ -2,8 +2,8 @@ import { normalCdf } from '../imaging/normal.js'
 import { type FittedGrowth, fitGrowth, type GrowthLaw, type GrowthSample, type GrowthStart } from './fit-growth.js'
 
 /** Fewest scans, the baseline among them, and shortest span that a forecast is made from. The project's own rule. */
-export const FEWEST_SCANS = 3
-export const FEWEST_DAYS = 7
+const FEWEST_SCANS = 3
+const FEWEST_DAYS = 7
 /** Growth of less than two standard uncertainties is noise: chance shows it once in 44 unchanged films. */
 const BEYOND_NOISE = 2
 /** Nobody keeps a film by a forecast of more than ten years. Common practice, no source. */

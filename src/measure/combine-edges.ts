@@ -31,9 +31,8 @@ export interface EdgeValue {
 const MEDIAN_PENALTY = 1.2533
 /** Fewer edges do not tell their own scatter. */
 const FEWEST_FOR_SCATTER = 4
-/** A median absolute deviation is worth this share of the degrees of freedom of a standard deviation (its efficiency, Rousseeuw & Croux, J. Am. Stat. Assoc. 88, 1273, 1993; from memory). */
-const DEVIATION_EFFICIENCY = 0.37
-
+/** Values further out than this many robust deviations count as lying there: one odd edge does not speak for all. */
+const CLIPPED_AT = 3
 export function ownStandard(v: EdgeValue): number {
   return Math.hypot(...v.own.map(c => c.standard))
 }
@@ -81,7 +80,7 @@ export function middleOfEdges(values: readonly EdgeValue[], method: string): Rea
 /** Edges scatter by their own noise and by real differences between them: whichever is larger speaks for the middle one. */
 function scatterOf(used: readonly EdgeValue[]): Component {
   const own = median(used.map(ownStandard))
-  const scatter = used.length >= FEWEST_FOR_SCATTER ? robustDeviation(used.map(v => v.value)) : 0
+  const scatter = used.length >= FEWEST_FOR_SCATTER ? clippedDeviation(used.map(v => v.value)) : 0
   const each = Math.max(own, scatter)
   const sensitivity = (used.length > 2 ? MEDIAN_PENALTY : 1) / Math.sqrt(used.length)
   return {
@@ -91,10 +90,17 @@ function scatterOf(used: readonly EdgeValue[]): Component {
     input: { standard: each, unit: 'um' },
     sensitivity,
     degreesOfFreedom:
-      scatter > own
-        ? Math.max(1, DEVIATION_EFFICIENCY * (used.length - 1))
-        : allOf(used.map(v => expandedUncertainty(v.own).degreesOfFreedom)),
+      scatter > own ? used.length - 1 : allOf(used.map(v => expandedUncertainty(v.own).degreesOfFreedom)),
   }
+}
+
+/** Standard deviation with far-off values drawn in (winsorised: Tukey; from memory). */
+function clippedDeviation(values: readonly number[]): number {
+  const centre = median(values)
+  const reach = CLIPPED_AT * robustDeviation(values)
+  const clipped = reach > 0 ? values.map(v => Math.min(centre + reach, Math.max(centre - reach, v))) : values
+  const mean = clipped.reduce((sum, v) => sum + v, 0) / clipped.length
+  return Math.sqrt(clipped.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (clipped.length - 1))
 }
 
 /** Degrees of freedom of several edges together; null: infinite. */

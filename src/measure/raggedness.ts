@@ -59,10 +59,10 @@ function wanderOf(edge: MeasuredEdge): Wander {
     squares += 2 * alike ** 2
     if (own > 0) likeness += (2 * alike) / own
   }
-  // The fitted line follows part of slow wander: from nothing to a stretch of likeness for each of its constants. A regular wave it passes by.
+  // The fitted line follows slow wander by a stretch of likeness for each of its constants, give or take half. A regular wave it passes by.
   const regular = Math.min(...covariance) < REGULAR * own
   const most = regular ? 0 : Math.min(MOST_FOLLOWED, ((order + 1) * likeness) / Math.max(1, n))
-  const kept = 1 - most / 2
+  const kept = 1 - most
   const hidden = own * hiddenShare(covariance[1]! / own, lengthUm / Math.max(1, n - 1), edge.scanner.rise / 2.563)
   const variance = (own + hidden) / kept
   const chance = Math.sqrt((2 / n) * squares) / kept

@@ -10,7 +10,7 @@ import { ProblemError } from '../model/problem.js'
 import type { CodeWindow, OpenScan } from '../model/scan.js'
 import { type DarkLevel, type ExposureFit, type ExposurePair, fitExposures, type LevelPair } from './exposure-fit.js'
 import { type FusedCodes, type FusedFlare, fusedCodes, fusedLight } from './fused-light.js'
-import { lightScale } from './light-scale.js'
+import { lightScale, lightTable } from './light-scale.js'
 
 /** One scan of a bracket as it was found to lie. */
 export interface BracketExposure {
@@ -88,7 +88,8 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
   refuseUnlike(scans)
   const notes: string[] = []
   const single = lightScale(calibration)
-  const table = single.transmittance
+  // Densities are read off joined light: it goes through the knots themselves, not the smooth scale of edges.
+  const table = lightTable(calibration.response)
   const overviews = scans.map(scan => blockOverview(scan, BLOCK_PX, table))
   const means = meansOf(overviews)
   const seen = scans

@@ -153,7 +153,8 @@ describe('inspect SCAN... --bracket', () => {
       },
     })
     const { exposure, expanded } = record.scan.bracket[0]
-    expect(Math.abs(exposure - 15)).toBeLessThanOrEqual(expanded)
+    // One draw: two in three lie within half of U, one in twenty outside it, hardly any outside 1.5 U.
+    expect(Math.abs(exposure - 15)).toBeLessThanOrEqual(1.5 * expanded)
     const { value, expanded: u, bound, budget } = record.readings.solidDensity
     expect(bound).toBeNull()
     expect(Math.abs(value - DENSITY)).toBeLessThanOrEqual(Math.min(u, 0.05))

@@ -72,6 +72,8 @@ describe('takeLock', () => {
 
   it('is taken over when its text is no holder and it is old, not when it is fresh', async () => {
     folder.put('watch.lock', 'half a li')
+    const now = Date.now() / 1000
+    utimesSync(file, now, now)
     await expect(takeLock(file, holder(2), world())).rejects.toMatchObject({ problem: { code: 'WORKSPACE_BUSY' } })
     utimesSync(file, 1000, 1000)
     await takeLock(file, holder(2), world())

@@ -17,6 +17,7 @@ const dpi = z.strictObject({ across: positive.max(20_000), along: positive.max(2
 const lineSpread = z.strictObject({
   riseWidth: positive,
   riseWidthExpanded: notNegative,
+  method: notNegative.optional(),
   stepUm: positive,
   weights: z
     .array(finite)

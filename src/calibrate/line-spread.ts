@@ -185,6 +185,7 @@ function combine(all: readonly EdgeSpread[], direction: 'across' | 'along', warn
   return {
     riseWidth: width,
     riseWidthExpanded: 2 * standard,
+    method: Math.hypot(METHOD_UM, METHOD_SHARE * width),
     stepUm: STEP_UM,
     weights: tabulate(
       seen.map(s => ({ shape: s.shape, pitchUm: s.pitchUm, stretch: width / shapeRise(s.shape, s.pitchUm) })),

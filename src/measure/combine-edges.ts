@@ -153,13 +153,20 @@ export function sizeEffects(doubts: LengthDoubts, edge: MeasuredEdge, value: num
   }))
 }
 
+const SCALE_SOURCE = 'light scale '
+
+/** Which error of the light scale a source is; null for others. */
+export function scaleSource(source: string): number | null {
+  return source.startsWith(SCALE_SOURCE) ? Number(source.slice(SCALE_SOURCE.length)) : null
+}
+
 /** Errors of the light scale as effects on a width; the quantity is a step's certified density. */
 export function scaleEffects(effects: readonly number[], doubts: LengthDoubts): SharedEffect[] {
   const { steps } = doubts
   const each = steps.reduce((sum, step) => sum + step.standard, 0) / Math.max(1, steps.length)
   return effects.map((effect, k) => ({
     name: 'light scale',
-    source: `light scale ${k}`,
+    source: `${SCALE_SOURCE}${k}`,
     effect,
     type: 'B',
     input: { standard: each, unit: 'D' },

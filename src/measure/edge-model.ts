@@ -61,8 +61,16 @@ export function spreadNodes(spread: LineSpread, scale = 1): SpreadNodes {
     offsets: Float64Array.from(offsets),
     weights: Float64Array.from(weights, w => w / total),
     rise: spread.riseWidth * scale,
-    riseError: (spread.riseWidthExpanded / 2) * scale,
+    riseError: riseErrorOf(spread) * scale,
   }
+}
+
+/** Of what the method leaves on the knife edge this share is not left on the film's edge alike, and stays. */
+const METHOD_STAYS = 0.4
+
+function riseErrorOf({ riseWidthExpanded, method = 0 }: LineSpread): number {
+  const standard = riseWidthExpanded / 2
+  return Math.sqrt(Math.max(0, standard ** 2 - method ** 2) + (METHOD_STAYS * Math.min(method, standard)) ** 2)
 }
 
 /** A uniform pixel of `pitchUm`: the least any scanner can spread, for bounds when the scanner is unknown. */

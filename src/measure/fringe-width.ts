@@ -1,8 +1,16 @@
-import { type EdgeValue, middleOfEdges } from './combine-edges.js'
+import { type EdgeValue, middleOfEdges, scaleSource } from './combine-edges.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import { contourAt, type InkEdge } from './ink-edge.js'
-import { inkSpreadOf } from './ink-spread.js'
+import { inkSpreadOf, SOLID_DENSITY } from './ink-spread.js'
+import type { MeasuredEdge } from './measured-edge.js'
 import { NO_EDGE_NEXT, noEdgeBecause } from './rise-width.js'
+
+/** How far one standard uncertainty of a source moves the solid's density above base, D. */
+function netMoves({ netError, scaleEffects }: MeasuredEdge, source: string): number {
+  if (source === SOLID_DENSITY) return netError
+  const k = scaleSource(source)
+  return k === null ? 0 : scaleEffects.net[k]!
+}
 
 export const FRINGE_WIDTH_METHOD = 'fringeWidth@1'
 
@@ -40,7 +48,7 @@ export function measureFringeWidth(film: FilmEvidence): Measured {
       })),
       shared: spread.shared.map(s => ({
         ...s,
-        effect: s.effect * perSigma + (s.source === 'solid density' ? perNet * netError : 0),
+        effect: s.effect * perSigma + perNet * netMoves(edge, s.source),
       })),
       bound: spread.bound,
     })

@@ -10,6 +10,9 @@ export const INK_SPREAD_METHOD = 'inkSpread@1'
 const FIT_SHARE = 0.001
 const FIT_UM = 0.05
 
+/** Name of what the solid's density adds. */
+export const SOLID_DENSITY = 'solid density'
+
 export function inkSpreadOf(edge: MeasuredEdge, doubts: LengthDoubts): EdgeValue {
   const { fit, scanner } = edge
   const sigma = fit.ink.sigma
@@ -43,8 +46,8 @@ export function inkSpreadOf(edge: MeasuredEdge, doubts: LengthDoubts): EdgeValue
       },
       ...scaleEffects(edge.scaleEffects.sigma, doubts),
       {
-        name: 'solid density',
-        source: 'solid density',
+        name: SOLID_DENSITY,
+        source: SOLID_DENSITY,
         effect: fit.sigmaPerNet * edge.netError,
         type: 'B',
         input: { standard: edge.netError, unit: 'D' },

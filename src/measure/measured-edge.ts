@@ -25,9 +25,13 @@ export interface MeasuredEdge {
   readonly noise: number
   readonly method: number
   readonly shape: number
-  /** What each error of the light scale does to the film's rise width and to sigma, um (one standard uncertainty, signed). */
-  readonly scaleEffects: { readonly rise: readonly number[]; readonly sigma: readonly number[] }
-  /** Standard uncertainty of the solid's density above base, D. */
+  /** What each error of the light scale does to the film's rise width and to sigma, um, and to the solid's density above base, D (one standard uncertainty, signed). */
+  readonly scaleEffects: {
+    readonly rise: readonly number[]
+    readonly sigma: readonly number[]
+    readonly net: readonly number[]
+  }
+  /** Standard uncertainty of the solid's density above base but for the light scale's own, D. */
   readonly netError: number
 }
 
@@ -152,17 +156,21 @@ function effectsOfScale(
   const knifeSlope = (GAUSSIAN_SLOPE * GAUSSIAN_RISE) / nodes.rise
   const rise: number[] = []
   const sigma: number[] = []
+  const net: number[] = []
   for (const error of errors) {
     const moved = (level: number, slope: number) =>
       slope > 0 ? (error(dark) + level * (error(clear) - error(dark)) - error(dark + level * change)) / slope : 0
     const seenMove = moved(0.9, slope90) - moved(0.1, slope10)
     const knifeMove = (0.9 * error(1) - error(0.9) - (0.1 * error(1) - error(0.1))) / knifeSlope
     rise.push(perSeen * seenMove - perScanner * knifeMove)
-    let ink = fit.sigmaPerSpread * (knifeMove / nodes.rise)
+    // The solid's density above base is read on the same scale.
+    const netMove = (error(clear) / clear - (dark > 0 ? error(dark) / dark : 0)) / Math.LN10
+    let ink = fit.sigmaPerSpread * (knifeMove / nodes.rise) + fit.sigmaPerNet * netMove
     for (let i = 0; i < fit.light.length; i++) ink += fit.sigmaPerLight[i]! * error(fit.light[i]!)
     sigma.push(ink)
+    net.push(netMove)
   }
-  return { rise, sigma }
+  return { rise, sigma, net }
 }
 
 /** Slope of a smooth table near a place, over `half` to either side. */
@@ -189,16 +197,21 @@ function slopeAt(x: Float64Array, y: Float64Array, at: number, half: number): nu
   return (n * sxy - sx * sy) / (n * sxx - sx * sx)
 }
 
-/** Beyond the scanner's deepest density the density of a solid is known only this well, D (one sigma). */
-const DEEP_ERROR = 0.3
+/** When nothing is known of the dark side, the density of a solid is known only this well, D (one sigma). */
+const UNKNOWN_DENSITY = 0.3
+/** Components that the light scale's own errors hold already. */
+const OF_THE_SCALE = ['tablet', 'fit', 'light drift']
 
+/** What is not known of the solid's density but for the tablet: black, noise, stray light. Past the deepest density told apart it grows as light falls. */
 function netError(scan: DensityScan, spread: EdgeSpread): number {
-  if (!scan.light.calibrated) return DEEP_ERROR
+  if (!scan.light.calibrated) return UNKNOWN_DENSITY
   const error = (light: number) => {
-    const { bound, standard } = scan.light.density(scan.light.code(light), 0)
-    return bound === null ? standard : Math.max(standard, DEEP_ERROR)
+    const { bound, budget, guess } = scan.light.density(scan.light.code(light), 0)
+    const standard = Math.hypot(...budget.filter(c => !OF_THE_SCALE.includes(c.name)).map(c => c.standard))
+    const past = bound === null ? 0 : Math.max(0, guess - (scan.light.deepest ?? guess))
+    return Math.min(UNKNOWN_DENSITY, standard * 10 ** past)
   }
-  return Math.hypot(spread.dark > 0 ? error(spread.dark) : DEEP_ERROR, error(spread.clear))
+  return Math.hypot(spread.dark > 0 ? error(spread.dark) : UNKNOWN_DENSITY, error(spread.clear))
 }
 
 /** Light of the film near an edge: flare is even over an edge's width and is taken out of every pixel alike. */

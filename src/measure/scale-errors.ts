@@ -4,7 +4,7 @@ import type { ScaleStep } from '../model/length-doubts.js'
 /** Steps are moved by at most this share of the narrowest gap between them. */
 const MOST_OF_GAP = 0.6
 
-/** Steps deeper than this move no 10 % crossing: light there is a hundredth of the change. */
+/** Steps deeper than this move no 10 % crossing, but through a smoothed scale: light there is a hundredth of the change. */
 const DEEPEST_THAT_MATTERS = 2
 
 /** What the light scale would show of a light, were one step's certificate off by one standard uncertainty: light to change of light. */
@@ -12,7 +12,8 @@ export type ScaleError = (light: number) => number
 
 /**
  * Errors of the light scale that a tablet's certificate leaves, independent of each other: one for each step, and one common to all. Between steps
- * the scale runs as the calibration's (monotone cubic); open light is D 0 by definition, so that even the common one bends the scale at its clear end.
+ * the scale runs as the calibration's (monotone cubic). Open light is D 0 by definition, so that even the common one bends the scale at its clear end,
+ * as far as a smoothed scale lets it.
  */
 export function scaleErrors(steps: readonly ScaleStep[]): ScaleError[] {
   const first = steps[0]
@@ -40,17 +41,17 @@ export function scaleErrors(steps: readonly ScaleStep[]): ScaleError[] {
       return -Math.LN10 * light * off
     }
   }
+  /** What an error of one standard uncertainty of one step does to every knot. */
+  const moves = (step: ScaleStep, k: number, standard: number) =>
+    knots.map((_, i) => {
+      const at = open ? i : i + 1
+      return standard * (step.spread === undefined ? Number(at === k + 1) : step.spread[at]!)
+    })
+  const common = steps.map((step, k) => moves(step, k, Math.sqrt(Math.max(0, step.standard ** 2 - step.own ** 2))))
   return [
     ...steps.map((step, k) =>
-      step.density <= DEEPEST_THAT_MATTERS
-        ? errorOf(
-            knots.map((_, i) => {
-              const at = open ? i : i + 1
-              return step.own * (step.spread === undefined ? Number(at === k + 1) : step.spread[at]!)
-            }),
-          )
-        : null,
+      step.density <= DEEPEST_THAT_MATTERS || step.spread !== undefined ? errorOf(moves(step, k, step.own)) : null,
     ),
-    errorOf(knots.map(knot => Math.sqrt(Math.max(0, knot.standard ** 2 - knot.own ** 2)))),
+    errorOf(knots.map((_, i) => common.reduce((sum, moved) => sum + moved[i]!, 0))),
   ].filter(error => error !== null)
 }

@@ -53,6 +53,11 @@ export interface LineSpread {
   /** 10-90 % rise width of the knife edge as scanned, um. */
   readonly riseWidth: number
   readonly riseWidthExpanded: number
+  /**
+   * The part of its standard uncertainty, um, that reading any edge between pixels leaves alike (binning): most of it goes out again where another
+   * edge is read in the same way. Absent in calibrations made before it was told apart.
+   */
+  readonly method?: number | undefined
   /** Line spread function sampled at `stepUm`, centred, sums to 1. */
   readonly stepUm: number
   readonly weights: readonly number[]

@@ -156,8 +156,13 @@ describe('inspect SCAN... --bracket', () => {
     // One draw: two in three lie within half of U, one in twenty outside it, hardly any outside 1.5 U.
     expect(Math.abs(exposure - 15)).toBeLessThanOrEqual(1.5 * expanded)
     const { value, expanded: u, bound, budget } = record.readings.solidDensity
-    expect(bound).toBeNull()
-    expect(Math.abs(value - DENSITY)).toBeLessThanOrEqual(Math.min(u, 0.05))
+    // The calibration saw little that is opaque: flare may hide D 3.8, and then the answer is a bound that holds.
+    if (bound === null) expect(Math.abs(value - DENSITY)).toBeLessThanOrEqual(Math.min(u, 0.05))
+    else {
+      expect(bound).toBe('atLeast')
+      expect(value).toBeLessThanOrEqual(DENSITY)
+      expect(value).toBeGreaterThan(3)
+    }
     expect(budget.map((c: { name: string }) => c.name)).toContain('ratio')
     expect(record.scan.deepest).toBeGreaterThan(record.scanner.deepest)
     expect(first.status).toBe({ pass: 0, fail: 1, recheck: 2 }[record.verdict as 'pass' | 'fail' | 'recheck'])

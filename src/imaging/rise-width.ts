@@ -89,11 +89,11 @@ function crossing(
     const slope = steepness(at) / reach
     const pixels = w.reduce((sum, n) => sum + n, 0)
     const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * level
-    // Scatter of the bins about the fit holds what noise does not explain: aliasing of sparse phases, grain of the edge.
+    // Scatter of the bins about the fit holds the noise, and what noise does not explain: aliasing of sparse phases, grain of the edge.
     let scatter = 0
     for (let i = 0; i < x.length; i++) scatter += (y[i]! - polynomial(fit, x[i]!)) ** 2
     scatter = Math.sqrt(scatter / Math.max(1, x.length - 3) / x.length)
-    return { at: guess + at * reach, standard: (1.5 * Math.hypot(noise / Math.sqrt(pixels), scatter)) / slope }
+    return { at: guess + at * reach, standard: (1.5 * Math.max(noise / Math.sqrt(pixels), scatter)) / slope }
   }
   return { at: guess, standard: (b - a) / 2 }
 }

@@ -57,7 +57,7 @@ export function drawScanner(seed: number): DrawnScanner {
   const scanner: DemoScanner = {
     maker: 'Tidewater',
     model: 'flatbed-r',
-    dpi: random.uniform() < 0.25 ? 1200 : 600,
+    dpi: random.uniform() < 0.15 ? 1200 : 600,
     scaleErrorAcross: random.between(-STATED.resolution, STATED.resolution),
     scaleErrorAlong: random.between(-STATED.resolution, STATED.resolution),
     blurAcrossUm: random.between(7, 18),
@@ -137,15 +137,17 @@ function certificate(densities: readonly number[], random: Random): string {
 /** Draws a film of a few solids and lays it on the scanner: its lamp, black and evenness drift as stated. */
 export function drawFilm(seed: number, { scanner }: DrawnScanner): DrawnFilm {
   const random = seededRandom(seed)
+  const ragged = random.uniform() < 0.35 ? random.between(1, 6) : 0
   const edge: FilmEdge = {
     baseDensity: random.between(0.03, 0.12),
     netDensity: random.between(1.6, 3.8),
-    inkSpreadUm: random.uniform() < 0.5 ? random.between(10, 30) : random.between(30, 80),
+    // The make-believe wander changes across the edge too: only a sharp edge is all of one contour.
+    inkSpreadUm:
+      ragged > 0 ? random.between(10, 25) : random.uniform() < 0.4 ? random.between(10, 30) : random.between(30, 80),
   }
   const lamp = random.between(0.96, 1.04)
   // Light under the film against the open light beside it: a film that much denser, though it is not.
   const uneven = STATED.openEvenness * random.normal() + STATED.driftCorrection * (lamp - 1) * random.normal()
-  const ragged = random.uniform() < 0.35 ? random.between(1, 6) : 0
   const { shapes, widthMm, heightMm } = layout(random)
   const film: Film = {
     widthMm,
@@ -153,7 +155,7 @@ export function drawFilm(seed: number, { scanner }: DrawnScanner): DrawnFilm {
     ...edge,
     baseDensity: edge.baseDensity - Math.log10(1 + uneven),
     shapes,
-    ...(ragged > 0 ? { raggedness: { rmsUm: ragged, correlationUm: random.between(80, 250) } } : {}),
+    ...(ragged > 0 ? { raggedness: { rmsUm: ragged, correlationUm: random.between(100, 250) } } : {}),
   }
   const turn = Math.floor(random.uniform() * 4) * 90 + random.between(0.3, 9) * (random.uniform() < 0.5 ? -1 : 1)
   const angle = (turn * Math.PI) / 180
@@ -208,13 +210,15 @@ export function raggednessOf(film: Film): number {
   )
 }
 
-/** Two to four solids, each in a cell of its own of 10 mm. */
+/** Two or three solids, seldom four, each in a cell of its own of 10 mm. */
 function layout(random: Random): { shapes: Shape[]; widthMm: number; heightMm: number } {
   const cell = 10
   const [columns, rows] = random.pick([
     [2, 1],
-    [2, 2],
+    [2, 1],
+    [2, 1],
     [3, 1],
+    [2, 2],
   ] as const)
   const shapes: Shape[] = []
   for (let row = 0; row < rows; row++)

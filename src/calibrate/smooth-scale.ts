@@ -1,4 +1,4 @@
-import { Matrix, pseudoInverse } from 'ml-matrix'
+import { CholeskyDecomposition, Matrix, pseudoInverse } from 'ml-matrix'
 import type { Calibration, ResponseCurve } from '../model/calibration.js'
 import { formulaOf } from './response-curve.js'
 
@@ -98,20 +98,9 @@ function tangentsOf(response: ResponseCurve, base: readonly number[]): number[][
   })
 }
 
-/** Natural logarithm of the determinant of a positive definite matrix, by Cholesky. */
+/** Natural logarithm of the determinant of a positive definite matrix; NaN for another. */
 function logDeterminant(matrix: Matrix): number {
-  const n = matrix.rows
-  const lower = Matrix.zeros(n, n)
-  let sum = 0
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j <= i; j++) {
-      let value = matrix.get(i, j)
-      for (let k = 0; k < j; k++) value -= lower.get(i, k) * lower.get(j, k)
-      if (i === j) {
-        if (!(value > 0)) return Number.NaN
-        lower.set(i, i, Math.sqrt(value))
-        sum += Math.log(value)
-      } else lower.set(i, j, value / lower.get(j, j))
-    }
-  return sum
+  const cholesky = new CholeskyDecomposition(matrix)
+  if (!cholesky.isPositiveDefinite()) return Number.NaN
+  return 2 * cholesky.lowerTriangularMatrix.diagonal().reduce((sum, value) => sum + Math.log(value), 0)
 }

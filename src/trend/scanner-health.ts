@@ -1,7 +1,7 @@
 import type { Calibration } from '../model/calibration.js'
 import type { HealthMove, HealthName, HealthPoint, HealthSeries, ScannerHealth } from '../model/workspace-health.js'
-import { fTail } from './f-distribution.js'
 import { individualsChart } from './individuals-chart.js'
+import { studentT } from './student-t.js'
 
 /** A move of more than this since the first calibration is told (common practice, no source). */
 const MOST_SHARE = 0.05
@@ -134,20 +134,8 @@ function limitsOf(points: readonly HealthPoint[]): HealthSeries['limits'] {
   const n = before.length
   const mean = before.reduce((sum, value) => sum + value, 0) / n
   const deviation = Math.sqrt(before.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (n - 1))
-  const reach = studentT(n - 1) * deviation * Math.sqrt(1 + 1 / n)
+  const reach = studentT(FALSE_ALARM, n - 1) * deviation * Math.sqrt(1 + 1 / n)
   return { mean, lower: mean - reach, upper: mean + reach }
-}
-
-/** Student's t that chance passes, either way, `FALSE_ALARM` of the time: its square is F with 1 degree above the line. By bisection. */
-function studentT(freedom: number): number {
-  let low = 0
-  let high = 1000
-  for (let i = 0; i < 60; i++) {
-    const middle = (low + high) / 2
-    if (fTail(middle ** 2, 1, freedom) > FALSE_ALARM) low = middle
-    else high = middle
-  }
-  return (low + high) / 2
 }
 
 /** Three standard deviations of the difference of two values; 0 while their scatter is not known. From neighbours, so that a slow drift does not hide itself. */

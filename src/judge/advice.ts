@@ -51,7 +51,19 @@ const SIZE: Advice = {
   bound: 'scan again at a finer dpi',
 }
 
+const REPRINT =
+  'print this positive again, and keep films dry and apart; `burngate process` tells which stock creeps least'
+const GROWTH: Advice = {
+  low: IMPOSSIBLE_LOW,
+  high: { so: 'the ink has crept since the first scan, and fine gaps fill', next: REPRINT },
+  close: 'scan it again, turned a little, or print it again to be well clear of the limit',
+  bound: SHARPER_SCAN,
+}
+
 const ADVICE: Readonly<Partial<Record<LimitName, Advice>>> = {
+  edgeGrowth: GROWTH,
+  fringeGrowth: { ...GROWTH, high: { ...GROWTH.high, so: 'the half-dense rims have widened since the first scan' } },
+  densityLoss: { ...GROWTH, high: { ...GROWTH.high, so: 'the black has faded or come off since the first scan' } },
   baseDensity: {
     low: IMPOSSIBLE_LOW,
     high: {

@@ -36,11 +36,12 @@ export function wordFinding(
       next: 'scan again; if it comes back, tell the makers of burngate and send the scan',
     }
   const decimals = tellingDecimals(reading, limit, decision, usual)
-  const amount = (v: number): string => withUnit(v.toFixed(decimals), unit)
+  const figure = (v: number): string => plainZero(v.toFixed(decimals))
+  const amount = (v: number): string => withUnit(figure(v), unit)
   const spread = reading.expanded > 0 ? ` ± ${reading.expanded.toFixed(decimals)}` : ''
   const value =
     reading.bound === null
-      ? withUnit(`${reading.value.toFixed(decimals)}${spread}`, unit)
+      ? withUnit(`${figure(reading.value)}${spread}`, unit)
       : `${reading.bound === 'atLeast' ? 'at least' : 'at most'} ${amount(safeSide(reading, decimals))}`
   const is = `${label} is ${value}`
 
@@ -77,6 +78,11 @@ function sureness(probability: number): string {
   if (probability < 0.01) return 'less than 1 %'
   if (probability > 0.99) return 'more than 99 %'
   return `about ${Math.round(100 * probability)} %`
+}
+
+/** What rounds to nothing has no sign. */
+function plainZero(figure: string): string {
+  return Number(figure) === 0 ? figure.replace('-', '') : figure
 }
 
 /** Number and unit as printed; a count has no unit. */

@@ -54,5 +54,6 @@ export async function writeHistory(
       software,
     }),
   )
-  return { page, says: answer.forecast === null ? `No forecast: ${because}.` : forecastSays(answer.forecast) }
+  const { forecast } = answer
+  return { page, says: forecast === null ? `No forecast: ${because}.` : forecastSays(forecast, newest.scannedAt) }
 }

@@ -32,15 +32,12 @@ export function historyChart(
   const shown = [...points.flatMap(p => [p.value - p.expanded, p.value + p.expanded]), ...limits]
   const least = Math.min(...shown)
   const most = Math.max(...shown)
-  const ceiling = most + Math.max((most - least) / 8, Math.abs(most) / 50, 1e-3)
-  const floor = least - Math.max((most - least) / 8, Math.abs(most) / 50, 1e-3)
-  const drawn = band.map(p => ({
-    ...p,
-    value: Math.min(ceiling, Math.max(floor, p.value)),
-    low: Math.min(ceiling, Math.max(floor, p.low)),
-    high: Math.min(ceiling, Math.max(floor, p.high)),
-  }))
   const room = Math.max((most - least) / 8, Math.abs(most) / 50, 1e-3)
+  const inside = (value: number) => Math.min(most + room, Math.max(least - room, value))
+  // The forecast ends where it leaves the picture: drawn along the rim it would look like a stand-still.
+  const drawn = band
+    .filter(p => p.value === inside(p.value))
+    .map(p => ({ ...p, low: inside(p.low), high: inside(p.high) }))
   const measured = points.filter(p => p.bound === null)
   const bounds = points.filter(p => p.bound !== null)
   return drawChart(told, {

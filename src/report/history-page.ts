@@ -50,7 +50,7 @@ export function historyPage(input: HistoryPageInput): string {
     shape: verdictShape(newest.verdict),
     newest: `${WORDS[newest.verdict]} on ${formatDay(newest.scannedAt)}`,
     count: inspections.length === 1 ? '1 inspection' : `${inspections.length} inspections`,
-    forecast: forecast === null ? `No forecast: ${because ?? 'not asked'}.` : forecastSays(forecast),
+    forecast: forecast === null ? `No forecast: ${because ?? 'not asked'}.` : forecastSays(forecast, newest.scannedAt),
     cautions: cautionsOf(inspections, now),
     charts: CHARTED.flatMap(name => chartOf(name, input)),
     crops:
@@ -80,13 +80,18 @@ export function historyPage(input: HistoryPageInput): string {
   })
 }
 
-/** One sentence: which limit, when, between when and when. */
-export function forecastSays({ reaches, on, earliest, latest }: Forecast): string {
+/** One sentence: which limit, when, between when and when; of one that was passed before the newest scan, when it was. */
+export function forecastSays({ reaches, on, earliest, latest }: Forecast, newest: string): string {
+  const label = readingKind(reaches).label
+  if (latest !== null && latest < newest)
+    return earliest === latest
+      ? `${label} passed its limit about ${formatDay(on)}.`
+      : `${label} passed its limit about ${formatDay(on)}; with 80 % between ${formatDay(earliest)} and ${formatDay(latest)}.`
   const until =
     latest === null
       ? `not before ${formatDay(earliest)}, perhaps never`
       : `between ${formatDay(earliest)} and ${formatDay(latest)}`
-  return `If it goes on like this, ${readingKind(reaches).label.toLowerCase()} reaches its limit about ${formatDay(on)}; with 80 % ${until}.`
+  return `If it goes on like this, ${label.toLowerCase()} reaches its limit about ${formatDay(on)}; with 80 % ${until}.`
 }
 
 function chartOf(name: ReadingName, { inspections, limits, bands, manner }: HistoryPageInput) {

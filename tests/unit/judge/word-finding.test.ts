@@ -30,6 +30,15 @@ describe('wordFinding', () => {
     )
   })
 
+  it('gives what rounds to nothing no sign, and says of growth that it is growth', () => {
+    expect(words('densityLoss', -0.0004, 0.04, { max: 0.2 }).why).toBe(
+      'Density loss is 0.00 ± 0.04 D; the job allows up to 0.20 D.',
+    )
+    const crept = words('edgeGrowth', 28.4, 0.8, { max: 20 })
+    expect(crept.why).toContain('the ink has crept since the first scan')
+    expect(crept.next).toContain('print this positive again')
+  })
+
   it('says how sure a close one is', () => {
     const { why, next } = words('solidDensity', 3.54, 0.08, { min: 3.5 })
     expect(why).toBe(

@@ -20,3 +20,10 @@ it('fills today’s reading only, hatches beyond the limit and says which are bo
 it('needs no limit', () => {
   expect(historyChart(POINTS, null, 'µm', 'rise width').toHTML()).not.toContain('url(#not-allowed)')
 })
+
+it('ends a forecast where it leaves the picture: along the rim it would look like a stand-still', () => {
+  const at = (month: number) => new Date(Date.UTC(2025, month, 1))
+  const band = [-90, 5, 31, 33, 300].map((value, k) => ({ at: at(k), value, low: value - 1, high: value + 1 }))
+  const told = (list: typeof band) => historyChart(POINTS, { max: 60 }, 'µm', 'rise width', list).toHTML()
+  expect(told(band)).toBe(told(band.slice(2, 4)))
+})

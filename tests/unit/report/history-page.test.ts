@@ -57,6 +57,23 @@ it('says a forecast in one sentence, with or without an end', () => {
     earliest: '2026-09-05T00:00:00Z',
     latest: null,
   }
-  expect(forecastSays(forecast)).toContain('not before 2026-09-05, perhaps never')
-  expect(forecastSays({ ...forecast, latest: '2027-02-18T00:00:00Z' })).toContain('between 2026-09-05 and 2027-02-18')
+  const newest = '2026-06-01T09:00:00'
+  expect(forecastSays(forecast, newest)).toContain('not before 2026-09-05, perhaps never')
+  const ending = { ...forecast, latest: '2027-02-18T00:00:00Z' }
+  expect(forecastSays(ending, newest)).toMatch(/^If it goes on like this,.*between 2026-09-05 and 2027-02-18\.$/)
+})
+
+it('says of a limit that was passed before the newest scan that it was, not that it will be', () => {
+  const passed = {
+    reaches: 'edgeGrowth' as const,
+    on: '2026-11-11T00:00:00Z',
+    earliest: '2026-11-10T00:00:00Z',
+    latest: '2026-11-12T00:00:00Z',
+  }
+  const told = forecastSays(passed, '2026-11-24T08:40:50')
+  expect(told).toBe('Edge growth passed its limit about 2026-11-11; with 80 % between 2026-11-10 and 2026-11-12.')
+  expect(forecastSays({ ...passed, latest: passed.on, earliest: passed.on }, '2026-11-24T08:40:50')).toBe(
+    'Edge growth passed its limit about 2026-11-11.',
+  )
+  expect(forecastSays(passed, '2026-11-11T08:40:50')).toContain('If it goes on like this')
 })

@@ -1,7 +1,7 @@
 import { mkdtemp, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { describe, expect, it } from 'vitest'
+import { afterAll, describe, expect, it } from 'vitest'
 import { seededRandom } from '../../src/demo/random.js'
 import type { BedScan, DemoScanner } from '../../src/demo/scanner.js'
 import { writeScan } from '../../src/demo/write-scan.js'
@@ -14,6 +14,8 @@ import { calibratedScanner } from '../support/calibrated-scanner.js'
  */
 describe('solids in flare', () => {
   const seeds = [1, 2, 3, 4, 5, 6]
+  const rows: Record<string, string | number>[] = []
+  afterAll(() => console.table(rows))
   it.each(seeds)('scanner %i', { timeout: 120_000 }, async seed => {
     const random = seededRandom(7919 * seed)
     const between = (low: number, high: number) => low + (high - low) * random.uniform()
@@ -85,6 +87,15 @@ describe('solids in flare', () => {
       )
       const solid = measured.readings.solidDensity!
       const error = solid.value - (net + 0.05)
+      rows.push({
+        shape: scanner.flareShape!,
+        'flare %': (100 * scanner.flare).toFixed(3),
+        gamma: scanner.gamma.toFixed(2),
+        density: (net + 0.05).toFixed(3),
+        error: error.toFixed(4),
+        U: solid.expanded.toFixed(3),
+        bound: solid.bound ?? '',
+      })
       if (solid.bound === null) {
         expect(Math.abs(error), `${solid.value} +/- ${solid.expanded}`).toBeLessThan(0.03)
         expect(Math.abs(error)).toBeLessThan(Math.max(solid.expanded, 0.01))

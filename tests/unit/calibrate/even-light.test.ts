@@ -4,27 +4,10 @@ import { lightScale } from '../../../src/calibrate/light-scale.js'
 import type { Calibration, FlatField } from '../../../src/model/calibration.js'
 import { calibratedScanner } from '../../support/calibrated-scanner.js'
 import { expectWithin } from '../../support/expect-within.js'
+import { QUICK_SCANNER } from '../../support/quick-scanner.js'
 
 const calibration = calibratedScanner(
-  {
-    maker: 'demo',
-    model: 'flatbed-r',
-    dpi: 200,
-    scaleErrorAcross: 0,
-    scaleErrorAlong: 0,
-    blurAcrossUm: 30,
-    blurAlongUm: 30,
-    black: 300,
-    gain: 56_000,
-    gamma: 1.8,
-    veil: 0,
-    readNoise: 10,
-    shotNoise: 100,
-    flare: 0,
-    flareReachMm: 8,
-    shading: 0,
-    lamp: 1,
-  },
+  { ...QUICK_SCANNER, dpi: 200, gamma: 1.8, veil: 0, readNoise: 10, shotNoise: 100 },
   3,
 )
 const DPI = { across: 200, along: 200 }

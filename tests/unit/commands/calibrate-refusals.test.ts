@@ -11,27 +11,10 @@ import { certificateCsv, evenSteps, stepTablet } from '../../../src/demo/tablet.
 import { writeScan } from '../../../src/demo/write-scan.js'
 import type { ProblemCode } from '../../../src/model/problem.js'
 import { program } from '../../support/program.js'
+import { QUICK_SCANNER } from '../../support/quick-scanner.js'
 import { type ScanFolder, scanFolder } from '../../support/scan-folder.js'
 
-const SCANNER: DemoScanner = {
-  maker: 'demo',
-  model: 'flatbed-r',
-  dpi: 250,
-  scaleErrorAcross: 0,
-  scaleErrorAlong: 0,
-  blurAcrossUm: 30,
-  blurAlongUm: 30,
-  black: 300,
-  gain: 56_000,
-  gamma: 1,
-  veil: 0.0001,
-  readNoise: 12,
-  shotNoise: 120,
-  flare: 0,
-  flareReachMm: 8,
-  shading: 0,
-  lamp: 1,
-}
+const SCANNER = QUICK_SCANNER
 const DENSITIES = evenSteps(21, 0.15)
 const lines = (row: (i: number) => string, count = 21) => Array.from({ length: count }, (_, i) => row(i)).join('\n')
 

@@ -5,31 +5,13 @@ import { calibrateCommand } from '../../../src/commands/calibrate.js'
 import { initCommand } from '../../../src/commands/init.js'
 import type { Film } from '../../../src/demo/film.js'
 import { gridFilm } from '../../../src/demo/grid.js'
-import type { BedScan } from '../../../src/demo/scanner.js'
 import { certificateCsv, evenSteps, stepTablet } from '../../../src/demo/tablet.js'
 import { writeScan } from '../../../src/demo/write-scan.js'
 import { program } from '../../support/program.js'
+import { QUICK_SCANNER } from '../../support/quick-scanner.js'
 import { type ScanFolder, scanFolder } from '../../support/scan-folder.js'
 
-const SCANNER: BedScan['scanner'] = {
-  maker: 'demo',
-  model: 'flatbed-r',
-  dpi: 250,
-  scaleErrorAcross: 0.003,
-  scaleErrorAlong: -0.002,
-  blurAcrossUm: 30,
-  blurAlongUm: 30,
-  black: 300,
-  gain: 56_000,
-  gamma: 1,
-  veil: 0.0001,
-  readNoise: 12,
-  shotNoise: 120,
-  flare: 0,
-  flareReachMm: 8,
-  shading: 0,
-  lamp: 1,
-}
+const SCANNER = { ...QUICK_SCANNER, scaleErrorAcross: 0.003, scaleErrorAlong: -0.002 }
 
 let folder: ScanFolder
 let running: ReturnType<typeof program>

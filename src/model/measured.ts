@@ -1,5 +1,6 @@
 import type { ArtworkAlignment } from './artwork.js'
 import type { Calibration } from './calibration.js'
+import type { MeasuredFlaws } from './flaw.js'
 import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
 import type { ApartReason, BaselineRequest, Comparison } from './growth.js'
 import type { NotMeasured, Reading, ReadingName } from './reading.js'
@@ -78,6 +79,8 @@ export interface MeasuredScan {
   readonly artwork?: MeasuredArtwork
   /** Against the baseline of its positive; absent when none was asked for. */
   readonly comparison?: Comparison
+  /** Pinholes, specks, scratches and the like over the whole page; absent in what earlier versions measured. */
+  readonly flaws?: MeasuredFlaws
 }
 
 /** Scans of one film at several exposures, joined to one. */

@@ -1,3 +1,5 @@
+import type { PrintedRaster } from './printed-raster.js'
+
 /**
  * A synthetic film in millimetres. `u` runs across the print head, `v` along the feed, both from the film's own
  * corner; shapes add up as area coverage, so shapes of one film may touch but must not overlap where the truth
@@ -13,6 +15,8 @@ export interface Film {
   /** How far the ink has crept sideways, one sigma, um; acts on the ink amount. 0 means edges cut in light. */
   readonly inkSpreadUm: number
   readonly shapes: readonly Shape[]
+  /** 1-bit rasters as the printer lays them, beside the shapes; wants an ink spread above 0. */
+  readonly printed?: readonly PrintedRaster[]
   /** Ripple of the ink along the feed: half the peak-to-peak share of the ink amount, and pitch. */
   readonly banding?: { readonly amplitude: number; readonly pitchMm: number }
   /** Random ripple of the ink: rms share of the ink amount and correlation length. */

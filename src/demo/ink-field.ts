@@ -1,5 +1,6 @@
 import { checkedFilm, type Disc, type Dots, type Film, type Rectangle } from './film.js'
 import { gaussianCdf } from './gaussian.js'
+import { printedRaster } from './printed-raster.js'
 import { seededRandom } from './random.js'
 
 /** Beyond this many sigma an edge is done: 1.2e-6 of the ink is left, 5e-6 D at D 4. */
@@ -65,6 +66,7 @@ export function inkField(film: Film, cellMm: number, turnDegrees: number, seed: 
     tables.set(shape.radius, table)
     return shape.kind === 'disc' ? discPart(shape, weight, reach, table) : dotsPart(shape, weight, table)
   })
+  const printed = (film.printed ?? []).map(raster => printedRaster(raster, film.inkSpreadUm))
 
   function lightOf(ink: number): number {
     return base * Math.exp(-decay * ink)
@@ -139,7 +141,7 @@ export function inkField(film: Film, cellMm: number, turnDegrees: number, seed: 
       }
     },
   })
-  return fieldOf(shapes)
+  return fieldOf([...shapes, ...printed])
 }
 
 type Filler = (out: Float64Array, offset: number, count: number, u: number, v: number, du: number, dv: number) => void

@@ -29,6 +29,7 @@ import { page, recordText } from './pipeline/keep-inspection.js'
 import { loadActinicTables } from './pipeline/load-actinic-tables.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
+import type { PlannedLadder } from './pipeline/plan-ladder.js'
 import type { EventOutcome, EventTask } from './pipeline/record-event.js'
 import { reportName } from './pipeline/report-name.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
@@ -99,6 +100,11 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
    * @throws ProblemError see `runStudy`; WORKSPACE_MISSING
    */
   study(task: StudyTask, where: StudyWhere): Promise<StudyOutcome>
+  /**
+   * Checks the plan of an ink ladder and arranges its prints. In a workspace its job types count, elsewhere the shipped ones.
+   * @throws ProblemError see `planLadder`; WORKSPACE_MISSING
+   */
+  planLadder(file: string, folder: string | null): Promise<PlannedLadder>
   /** Lets worker threads go. */
   close(): Promise<void>
 }
@@ -415,6 +421,12 @@ export function createApp(world: World): App {
         reports: out !== undefined ? resolve(cwd, out) : paths === null ? null : paths.reports,
         ...told,
       })
+    },
+    async planLadder(file, folder) {
+      const paths = folder === null ? null : workspacePaths(folder)
+      if (paths !== null) await settingsText(paths)
+      const { planLadder } = await import('./pipeline/plan-ladder.js')
+      return planLadder(resolve(cwd, file), await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes))
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})

@@ -18,6 +18,7 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'ACCEPTANCE_INCOMPLETE',
   'ACCEPTANCE_NOT_NEEDED',
   'EVENT_INVALID',
+  'LADDER_PLAN_INVALID',
 ])
 
 const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
@@ -137,6 +138,20 @@ program
   .option('--json', 'one JSON object on standard output, nothing else there')
   .action((files: string[], options) =>
     run(options, async app => (await import('./commands/study.js')).studyCommand(files, options, app)),
+  )
+
+const ladder = program
+  .command('ladder')
+  .description('the ink ladder: the least ink and the fastest mode that still make a good positive')
+
+ladder
+  .command('plan')
+  .argument('<plan>', 'a YAML file: stocks, modes, levels, the job type to satisfy')
+  .description('check a plan: how many sheets and prints, and in what order')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object on standard output, nothing else there')
+  .action((plan: string, options) =>
+    run(options, async app => (await import('./commands/ladder-plan.js')).ladderPlanCommand(plan, options, app)),
   )
 
 program

@@ -316,6 +316,10 @@ export const PROBLEMS = {
     what: 'the gauge study has no reading {detail}',
     next: 'name one that it has with --reading',
   },
+  LADDER_PLAN_INVALID: {
+    what: 'the plan of the ink ladder is not right: {detail}',
+    next: 'correct that line; README shows a plan and lists every key with its range',
+  },
   INSPECTION_UNKNOWN: {
     what: 'the history has no inspection and no positive {detail}',
     next: 'take the id from the JSON record beside the report, or the name of the positive from the board',

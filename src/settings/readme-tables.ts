@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { PROBLEMS } from '../model/problem.js'
 import { LATER_READINGS, READINGS, type ReadingKind, type Unit } from '../model/reading.js'
 import { jobTypeSchema } from './job-type-settings.js'
+import { ladderPlanSchema } from './ladder-plan.js'
 import { LIMIT_NAMES, limitRange } from './limit-ranges.js'
 import { namePattern } from './name-rule.js'
 import { sidecarSchema } from './sidecar-settings.js'
@@ -22,6 +23,7 @@ interface Shape {
   readonly anyOf?: readonly Shape[]
   readonly properties?: Readonly<Record<string, Shape>>
   readonly additionalProperties?: Shape | boolean
+  readonly items?: Shape
   readonly required?: readonly string[]
 }
 
@@ -31,6 +33,7 @@ export function settingsTable(): string {
     ['`burngate.yaml`, the site', siteSettingsSchema],
     ['`job-types/<name>.yaml`, the tolerances of one kind of job', jobTypeSchema],
     ['`<scan>.<ext>.yaml`, a sidecar beside a scan', sidecarSchema],
+    ['the plan of an ink ladder', ladderPlanSchema],
   ]
   return files
     .map(([title, schema]) => {
@@ -100,8 +103,11 @@ function rowsOf(shape: Shape, prefix: string): readonly (readonly string[])[] {
     const name = `${prefix}${key}`
     if (name === 'limits') return limitRows(inner)
     const more = typeof inner.additionalProperties === 'object' ? inner.additionalProperties : null
-    const rows = inner.properties === undefined ? [row(name, inner, shape.required?.includes(key) ?? false)] : []
-    return [...rows, ...rowsOf(inner, `${name}.`), ...(more === null ? [] : rowsOf(more, `${name}.<name>.`))]
+    const required = shape.required?.includes(key) ?? false
+    const listed = inner.items?.properties === undefined ? null : inner.items
+    const rows = inner.properties === undefined && listed === null ? [row(name, inner, required)] : []
+    const items = listed === null ? [] : rowsOf(listed, `${name}[].`)
+    return [...rows, ...rowsOf(inner, `${name}.`), ...items, ...(more === null ? [] : rowsOf(more, `${name}.<name>.`))]
   })
 }
 

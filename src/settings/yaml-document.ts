@@ -1,4 +1,4 @@
-import { isMap, isScalar, LineCounter, type Node, type Pair, parseDocument, visit, type YAMLMap } from 'yaml'
+import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, visit, type YAMLMap } from 'yaml'
 import { z } from 'zod'
 import { ProblemError } from '../model/problem.js'
 import { nearestName } from './nearest-name.js'
@@ -9,7 +9,7 @@ export const LONGEST_SETTINGS_TEXT = 262_144
 /** How a kind of settings file is read. */
 export interface YamlRules {
   /** Raised when the file is not right. */
-  readonly problem: 'SETTINGS_INVALID' | 'SIDECAR_INVALID'
+  readonly problem: 'SETTINGS_INVALID' | 'SIDECAR_INVALID' | 'LADDER_PLAN_INVALID'
   /** Top-level keys that are text even when they look like a number: `positive: 0012` stays `0012`. */
   readonly textKeys?: readonly string[]
   /** Top-level keys with nothing after the colon count as not given. */
@@ -89,6 +89,7 @@ export function readYaml<Schema extends z.ZodType>(
 interface Shape {
   readonly properties?: Readonly<Record<string, Shape>>
   readonly additionalProperties?: Shape | boolean
+  readonly items?: Shape
 }
 
 type Issue = z.core.$ZodIssue
@@ -101,14 +102,14 @@ function faultsOf(
   schema: z.ZodType,
   lineAt: (offset: number) => number,
 ): readonly Fault[] {
-  const name = issue.path.map(String).join('.')
+  const name = written(issue.path)
   const line = lineAt(placeOf(map, issue.path))
   if (issue.code === 'unrecognized_keys') {
     const known = knownKeys(schema, issue.path)
     return issue.keys.map(key => {
       const near = nearestName(key, known)
       const hint = near === null ? `known are ${known.join(', ')}` : `did you mean \`${near}\`?`
-      const full = plain([...issue.path.map(String), key].join('.'), 80)
+      const full = plain(written([...issue.path, key]), 80)
       return {
         line: lineAt(placeOf(map, [...issue.path, key])),
         sentence: `\`${full}\`: there is no such key; ${hint}`,
@@ -139,6 +140,7 @@ function ruleOf(issue: Issue, value: unknown): string {
     case 'too_big': {
       const end = issue.code === 'too_small' ? `${issue.minimum} or more` : `${issue.maximum} or less`
       if (issue.origin === 'string') return `it must have ${end} characters`
+      if (issue.origin === 'array') return `it must have ${end} entries`
       return `it must be ${end}`
     }
     case 'invalid_value': {
@@ -158,6 +160,8 @@ const KINDS: Readonly<Record<string, string>> = {
   boolean: 'true or false',
   object: 'a group of `key: value` lines',
   record: 'a group of `key: value` lines',
+  array: 'a list',
+  tuple: 'a list',
   null: 'empty or null',
 }
 
@@ -165,7 +169,10 @@ function knownKeys(schema: z.ZodType, path: Path): readonly string[] {
   let at: Shape | undefined = z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any' }) as Shape
   for (const step of path) {
     const more: Shape | boolean | undefined = at?.additionalProperties
-    at = at?.properties?.[String(step)] ?? (typeof more === 'object' ? more : undefined)
+    at =
+      typeof step === 'number'
+        ? at?.items
+        : (at?.properties?.[String(step)] ?? (typeof more === 'object' ? more : undefined))
   }
   return Object.keys(at?.properties ?? {})
 }
@@ -175,6 +182,13 @@ function placeOf(map: YAMLMap | null, path: Path): number {
   let offset = 0
   let node: unknown = map
   for (const step of path) {
+    if (isSeq(node)) {
+      const item: unknown = node.items[Number(step)]
+      if (item === undefined) break
+      offset = startOf(item)
+      node = item
+      continue
+    }
     if (!isMap(node)) break
     const pair: Pair | undefined = node.items.find(p => keyOf(p) === String(step))
     if (pair === undefined) break
@@ -182,6 +196,15 @@ function placeOf(map: YAMLMap | null, path: Path): number {
     node = pair.value
   }
   return offset
+}
+
+/** A path as a person counts it: `modes[2].minutes` is the second mode's. */
+function written(path: Path): string {
+  return path.reduce<string>(
+    (text, step) =>
+      typeof step === 'number' ? `${text}[${step + 1}]` : `${text}${text === '' ? '' : '.'}${String(step)}`,
+    '',
+  )
 }
 
 function keyOf(pair: Pair): string {

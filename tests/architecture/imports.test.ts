@@ -24,7 +24,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   ladder: [],
   /**
    * The stages in order; report/ is the last of them and draws the pictures of the pixel half. settings/ for the
-   * rules of names: which positive a file name or a sidecar says. trend/ for studies over many scans.
+   * rules of names: which positive a file name or a sidecar says. trend/ and ladder/ for what many scans tell together.
    */
   pipeline: [
     'settings',
@@ -37,6 +37,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'compare',
     'judge',
     'trend',
+    'ladder',
     'report',
   ],
   watch: [],

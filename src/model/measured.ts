@@ -112,6 +112,7 @@ export interface Doubt {
     | 'artworkUnreadable'
     | 'artworkBlank'
     | 'notThisArtwork'
+    | 'wrongWayRound'
     | ApartReason
   readonly why: string
   readonly next: string

@@ -14,6 +14,11 @@ export interface SiteSettings {
   readonly sidecarWaitSeconds: number
   readonly bracketWaitSeconds: number
   readonly usePolling: boolean
+  /**
+   * Which side of a film is up on the glass, away from the sensor. Down: the scan shows the film as seen from its ink side, reading as its
+   * artwork; up: mirrored. Null: nobody said, and nothing is concluded from it.
+   */
+  readonly inkSideUp: boolean | null
   readonly workers: number
   /** Where the history lives; only SQLite for now. */
   readonly storage: 'sqlite'

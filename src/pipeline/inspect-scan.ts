@@ -10,6 +10,7 @@ import {
   recordUncompared,
 } from '../compare/record-comparison.js'
 import { judgeScan, limitsNotAsked } from '../judge/judge-scan.js'
+import { wayRound } from '../judge/way-round.js'
 import type { ScanArrival } from '../model/arrival.js'
 import type { ArtworkRecord } from '../model/artwork.js'
 import type { Calibration } from '../model/calibration.js'
@@ -160,6 +161,7 @@ export async function inspectScan(
     header,
     software: context.software,
     actinicTable,
+    inkSideUp: site.inkSideUp,
   })
   if (skipKnown) {
     const known = (await store?.byId(id)) ?? null
@@ -192,7 +194,7 @@ export async function inspectScan(
       ...seen.notMeasured,
       ...recorded.notMeasured.filter(n => n.notAsked !== true || jobType.limits[n.reading] !== undefined),
     ],
-    doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts],
+    doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts, ...wayDoubts(seen, site)],
     notes: [...seen.notes, ...recorded.notes],
   }
 
@@ -362,6 +364,13 @@ function withForecast(
   return { ...growth, notes: [...growth.notes, `No forecast: ${answer.because}.`] }
 }
 
+/** The film against the side that the site says is up. */
+function wayDoubts({ artwork }: MeasuredScan, { inkSideUp }: SiteSettings): MeasuredScan['doubts'] {
+  const alignment = artwork?.alignment ?? null
+  const doubt = wayRound(alignment?.kind === 'fitted' ? alignment.mirrored : null, inkSideUp)
+  return doubt === null ? [] : [doubt]
+}
+
 interface ArtworkFile extends HashedFile {
   readonly file: string
   /** Named on the command line, not found in the inbox. */
@@ -478,8 +487,9 @@ function inspectionId(asked: {
   readonly header: ScanHeader
   readonly software: string
   readonly actinicTable: ActinicTable | ProblemError | null
+  readonly inkSideUp: boolean | null
 }): string {
-  const { sha256, further, artwork, choice, lost, identity, jobType, header, software, actinicTable } = asked
+  const { sha256, further, artwork, choice, lost, identity, jobType, header, software, actinicTable, inkSideUp } = asked
   const { calibration } = identity.scanner
   const question = [
     sha256,
@@ -500,6 +510,7 @@ function inspectionId(asked: {
     ...(choice.kind === 'compare' ? [{ baseline: choice.baseline.id, lost }] : []),
     ...(choice.kind === 'apart' ? [{ apart: choice.because }] : []),
     ...(choice.kind === 'baseline' && choice.reprint ? [{ reprint: true }] : []),
+    ...(inkSideUp === null ? [] : [{ inkSideUp }]),
   ]
   const digest = createHash('sha256').update(JSON.stringify(question)).digest('hex').slice(0, 16)
   const stamp = identity.scannedAt.replace(/(\.\d+)?(Z|[+-]\d{2}:?\d{2})?$/, '').replace(/[-:]/g, '')

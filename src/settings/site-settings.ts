@@ -66,6 +66,13 @@ export const siteSettingsSchema = z.strictObject({
     .boolean()
     .default(false)
     .describe('Look at the inbox by the clock: for network shares that send no notices.'),
+  inkSideUp: z
+    .boolean()
+    .nullable()
+    .default(null)
+    .describe(
+      'How films lie on the glass: `false` ink side down on the glass (a right film then reads as its artwork on the scan), `true` ink side up (then mirrored). A film that lies otherwise is a recheck. Empty: not said, and nothing is concluded.',
+    ),
   workers: z.number().int().min(1).max(16).default(2).describe('Scans measured at the same time.'),
   storage: z.enum(['sqlite']).default('sqlite').describe('Where the history lives; only sqlite for now.'),
   retentionDays: z

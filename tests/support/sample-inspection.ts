@@ -33,6 +33,7 @@ export const SAMPLE_SITE: SiteSettings = {
   sidecarWaitSeconds: 60,
   bracketWaitSeconds: 120,
   usePolling: false,
+  inkSideUp: null,
   workers: 1,
   storage: 'sqlite',
   retentionDays: null,

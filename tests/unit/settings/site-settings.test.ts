@@ -19,6 +19,7 @@ describe('parseSiteSettings', () => {
       sidecarWaitSeconds: 60,
       bracketWaitSeconds: 120,
       usePolling: false,
+      inkSideUp: null,
       workers: 2,
       storage: 'sqlite',
       retentionDays: null,

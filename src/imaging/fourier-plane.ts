@@ -1,3 +1,5 @@
+import FFT from 'fft.js'
+
 /** A square of complex numbers, row by row; side a power of two. */
 export interface ComplexPlane {
   readonly side: number
@@ -14,86 +16,46 @@ export function complexPlane(side: number): ComplexPlane {
 
 /**
  * Discrete Fourier transform of a plane in place (Cooley & Tukey, Math. Comput. 19, 297, 1965), unscaled forwards and divided by
- * side^2 backwards, so that there and back is the same plane.
+ * side^2 backwards, so that there and back is the same plane. The lines are transformed by fft.js.
  */
 export function transformPlane(plane: ComplexPlane, backwards: boolean): void {
-  const { side, re, im } = plane
-  const lineRe = new Float64Array(side)
-  const lineIm = new Float64Array(side)
-  const turns = twiddles(side, backwards)
-  for (let r = 0; r < side; r++) {
-    const from = r * side
-    transformLine(re.subarray(from, from + side), im.subarray(from, from + side), turns)
+  const { side } = plane
+  const fft = fftOf(side)
+  const line = new Float64Array(2 * side)
+  const out = new Float64Array(2 * side)
+  for (let r = 0; r < side; r++) transformLine(plane, fft, backwards, r * side, 1, line, out)
+  for (let c = 0; c < side; c++) transformLine(plane, fft, backwards, c, side, line, out)
+}
+
+/** One row or column: numbers `stride` apart from `start` on. */
+function transformLine(
+  { side, re, im }: ComplexPlane,
+  fft: FFT,
+  backwards: boolean,
+  start: number,
+  stride: number,
+  line: Float64Array,
+  out: Float64Array,
+): void {
+  for (let k = 0, i = start; k < 2 * side; k += 2, i += stride) {
+    line[k] = re[i]!
+    line[k + 1] = im[i]!
   }
-  for (let c = 0; c < side; c++) {
-    for (let r = 0; r < side; r++) {
-      lineRe[r] = re[r * side + c]!
-      lineIm[r] = im[r * side + c]!
-    }
-    transformLine(lineRe, lineIm, turns)
-    for (let r = 0; r < side; r++) {
-      re[r * side + c] = lineRe[r]!
-      im[r * side + c] = lineIm[r]!
-    }
-  }
-  if (!backwards) return
-  const share = 1 / (side * side)
-  for (let i = 0; i < re.length; i++) {
-    re[i]! *= share
-    im[i]! *= share
+  if (backwards) fft.inverseTransform(out, line)
+  else fft.transform(out, line)
+  for (let k = 0, i = start; k < 2 * side; k += 2, i += stride) {
+    re[i] = out[k]!
+    im[i] = out[k + 1]!
   }
 }
 
-interface Twiddles {
-  readonly cos: Float64Array
-  readonly sin: Float64Array
-}
+const KEPT = new Map<number, FFT>()
 
-const KEPT = new Map<number, Twiddles>()
-
-function twiddles(side: number, backwards: boolean): Twiddles {
-  const key = backwards ? -side : side
-  const kept = KEPT.get(key)
+/** Tables of turns are made once for each length. */
+function fftOf(side: number): FFT {
+  const kept = KEPT.get(side)
   if (kept !== undefined) return kept
-  const sign = backwards ? 1 : -1
-  const made = {
-    cos: Float64Array.from({ length: side / 2 }, (_, k) => Math.cos((2 * Math.PI * k) / side)),
-    sin: Float64Array.from({ length: side / 2 }, (_, k) => sign * Math.sin((2 * Math.PI * k) / side)),
-  }
-  KEPT.set(key, made)
+  const made = new FFT(side)
+  KEPT.set(side, made)
   return made
-}
-
-function transformLine(re: Float64Array, im: Float64Array, { cos, sin }: Twiddles): void {
-  const n = re.length
-  for (let i = 1, j = 0; i < n; i++) {
-    let bit = n >> 1
-    for (; (j & bit) !== 0; bit >>= 1) j ^= bit
-    j ^= bit
-    if (i < j) {
-      const keptRe = re[i]!
-      const keptIm = im[i]!
-      re[i] = re[j]!
-      im[i] = im[j]!
-      re[j] = keptRe
-      im[j] = keptIm
-    }
-  }
-  for (let length = 2; length <= n; length <<= 1) {
-    const half = length >> 1
-    const step = n / length
-    for (let start = 0; start < n; start += length)
-      for (let k = 0; k < half; k++) {
-        const c = cos[k * step]!
-        const s = sin[k * step]!
-        const a = start + k
-        const b = a + half
-        const x = re[b]! * c - im[b]! * s
-        const y = re[b]! * s + im[b]! * c
-        re[b] = re[a]! - x
-        im[b] = im[a]! - y
-        re[a]! += x
-        im[a]! += y
-      }
-  }
 }

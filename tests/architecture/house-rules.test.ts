@@ -66,7 +66,7 @@ describe('house rules', () => {
   })
 
   it('source files are named in kebab case', () => {
-    const bad = filesUnder('src').filter(path => !/^src(\/[a-z0-9]+(-[a-z0-9]+)*)+\.\w+$/.test(path))
+    const bad = filesUnder('src').filter(path => !/^src(\/[a-z0-9]+(-[a-z0-9]+)*)+(\.d)?\.\w+$/.test(path))
     expect(bad).toEqual([])
   })
 

@@ -1,4 +1,4 @@
-import { median, robustDeviation } from '../imaging/robust.js'
+import { usualCode } from '../imaging/usual-code.js'
 import type { PixelRect } from '../model/geometry.js'
 import type { OpenScan } from '../model/scan.js'
 
@@ -21,8 +21,8 @@ const DUST = 6
  */
 export function readPatch(scan: OpenScan, rect: PixelRect): PatchCodes {
   const { codes, width, height } = scan.readWindow(rect)
-  const centre = median(codes)
-  const noise = Math.max(robustDeviation(codes), 0.5)
+  const { median: centre, deviation } = usualCode(codes)
+  const noise = Math.max(deviation, 0.5)
   const sums: number[] = []
   let total = 0
   let used = 0

@@ -1,3 +1,4 @@
+import { pixelLoops } from '../kernels/pixel-loops.js'
 import type { OpenScan } from '../model/scan.js'
 
 /**
@@ -34,41 +35,25 @@ export function blockOverview(scan: OpenScan, blockPx: number, table: Float32Arr
   const light = new Float32Array(columns * rows)
   const least = new Uint16Array(columns * rows).fill(65535)
   const greatest = new Uint16Array(columns * rows)
-  const sums = new Float64Array(columns)
   let clipped = 0
-
-  const finishBlockRow = (blockRow: number, pixelRows: number): void => {
-    for (let b = 0; b < columns; b++) {
-      const pixelColumns = Math.min(blockPx, width - b * blockPx)
-      light[blockRow * columns + b] = sums[b]! / (pixelColumns * pixelRows)
-      sums[b] = 0
-    }
-  }
+  const row = blockRow(width, blockPx, table)
 
   scan.forEachBand(band => {
-    const { codes } = band
-    for (let r = 0; r < band.height; r++) {
-      const row = band.row + r
-      const blockRow = Math.floor(row / blockPx)
-      const into = blockRow * columns
-      let at = r * width
-      for (let b = 0; b < columns; b++) {
-        const end = Math.min(at + blockPx, (r + 1) * width)
-        // The extremes are taken on codes and the sum on light in one loop: the codes are in the cache but once.
-        let sum = 0
-        let low = least[into + b]!
-        let high = greatest[into + b]!
-        for (; at < end; at++) {
-          const code = codes[at]!
-          sum += table[code]!
-          if (code < low) low = code
-          if (code > high) high = code
-        }
-        sums[b]! += sum
-        least[into + b] = low
-        greatest[into + b] = high
-      }
-      if ((row + 1) % blockPx === 0 || row + 1 === height) finishBlockRow(blockRow, (row % blockPx) + 1)
+    for (let r = 0; r < band.height; ) {
+      const at = band.row + r
+      const blockRow = Math.floor(at / blockPx)
+      const rows = Math.min(band.height - r, row.mostRows, (blockRow + 1) * blockPx - at)
+      row.add(band.codes.subarray(r * width, (r + rows) * width), rows)
+      r += rows
+      const done = at + rows
+      if (done % blockPx !== 0 && done !== height) continue
+      const first = blockRow * columns
+      least.set(row.least, first)
+      greatest.set(row.greatest, first)
+      const pixelRows = done - blockRow * blockPx
+      for (let b = 0; b < columns; b++)
+        light[first + b] = row.sums[b]! / (Math.min(blockPx, width - b * blockPx) * pixelRows)
+      row.clear()
     }
   })
   // Blocks, not pixels: a pixel count would cost a compare for every pixel of the page.
@@ -83,6 +68,40 @@ export function blockOverview(scan: OpenScan, blockPx: number, table: Float32Arr
     least,
     greatest,
     clippedShare: clipped / greatest.length,
+  }
+}
+
+/** Codes are handed over in pieces of about so many bytes, which the processor keeps near from the copy to the sum. */
+const PIECE_BYTES = 256 << 10
+
+/** Sums and extremes of one row of blocks, gathered by the compiled loop in a memory of its own. */
+function blockRow(width: number, blockPx: number, table: Float32Array) {
+  const columns = Math.ceil(width / blockPx)
+  const mostRows = Math.max(1, Math.floor(PIECE_BYTES / (2 * width)))
+  const sumsAt = 4 * 65536
+  const leastAt = sumsAt + 8 * columns
+  const greatestAt = leastAt + 2 * columns
+  const codesAt = greatestAt + 2 * columns
+  const { memory, addRows } = pixelLoops(codesAt + 2 * width * mostRows)
+  new Float32Array(memory, 0, 65536).set(table)
+  const sums = new Float64Array(memory, sumsAt, columns)
+  const least = new Uint16Array(memory, leastAt, columns).fill(65535)
+  const greatest = new Uint16Array(memory, greatestAt, columns)
+  const codes = new Uint16Array(memory, codesAt, width * mostRows)
+  return {
+    mostRows,
+    sums,
+    least,
+    greatest,
+    add(rowsOfCodes: Uint16Array, rows: number): void {
+      codes.set(rowsOfCodes)
+      addRows(codesAt, width, rows, blockPx, 0, sumsAt, leastAt, greatestAt)
+    },
+    clear(): void {
+      sums.fill(0)
+      least.fill(65535)
+      greatest.fill(0)
+    },
   }
 }
 

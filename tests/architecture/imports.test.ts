@@ -9,8 +9,10 @@ import { filesUnder, importsOf, parse, textOf, worldlyCalls } from './source-fil
 const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   model: [],
   settings: [],
-  imaging: [],
-  decode: ['imaging'],
+  /** The loops over every pixel, compiled to WebAssembly; they know of no image. */
+  kernels: [],
+  imaging: ['kernels'],
+  decode: ['imaging', 'kernels'],
   calibrate: ['imaging'],
   strip: [],
   locate: ['imaging', 'strip'],

@@ -1,3 +1,4 @@
+import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { blockCentre, blockOverview } from '../../../src/imaging/block-overview.js'
 import { memoryScan } from '../../support/memory-scan.js'
@@ -27,6 +28,38 @@ describe('blockOverview', () => {
     expect([...overview.least]).toEqual([0, 100])
     expect([...overview.greatest]).toEqual([99, 199])
     expect([...overview.light].map(v => Math.round(v * 65535 * 10) / 10)).toEqual([49.5, 149.5])
+  })
+
+  it('is what a plain loop over the pixels gives, for any size of page and block', () => {
+    const sizes = fc.record({
+      width: fc.integer({ min: 1, max: 90 }),
+      height: fc.integer({ min: 1, max: 150 }),
+      blockPx: fc.integer({ min: 1, max: 40 }),
+      seed: fc.integer({ min: 1, max: 1e6 }),
+    })
+    // Light that no sum in float64 rounds: what differs is a fault of the loop.
+    const table = Float32Array.from({ length: 65536 }, (_, code) => (code * code) / 2 ** 32)
+    fc.assert(
+      fc.property(sizes, ({ width, height, blockPx, seed }) => {
+        let state = seed
+        const codes = Uint16Array.from({ length: width * height }, () => {
+          state = (state * 48271) % 2147483647
+          return state
+        })
+        const overview = blockOverview(memoryScan(codes, width, height, 1200), blockPx, table)
+        for (let r = 0; r < overview.rows; r++)
+          for (let c = 0; c < overview.columns; c++) {
+            const block: number[] = []
+            for (let y = r * blockPx; y < Math.min(height, (r + 1) * blockPx); y++)
+              for (let x = c * blockPx; x < Math.min(width, (c + 1) * blockPx); x++) block.push(codes[y * width + x]!)
+            const at = r * overview.columns + c
+            const mean = block.reduce((sum, code) => sum + table[code]!, 0) / block.length
+            expect(overview.light[at]).toBe(Math.fround(mean))
+            expect([overview.least[at], overview.greatest[at]]).toEqual([Math.min(...block), Math.max(...block)])
+          }
+      }),
+      { numRuns: 60, seed: 11 },
+    )
   })
 
   it('refuses a block of no pixels and a short table', () => {

@@ -1,0 +1,193 @@
+// The loops that touch every pixel of a page, in AssemblyScript, compiled by `npm run kernels` to ../pixel-loops-code.ts.
+// Every argument that is a place counts bytes from the start of the memory; the caller lays the memory out.
+
+/** Least or greatest of all eight lanes, in lane 0. */
+// @ts-expect-error: decorator
+@inline
+function leastLane(v: v128): i32 {
+  v = i16x8.min_u(v, v128.shuffle<u16>(v, v, 4, 5, 6, 7, 0, 1, 2, 3))
+  v = i16x8.min_u(v, v128.shuffle<u16>(v, v, 2, 3, 0, 1, 6, 7, 4, 5))
+  v = i16x8.min_u(v, v128.shuffle<u16>(v, v, 1, 0, 3, 2, 5, 4, 7, 6))
+  return i16x8.extract_lane_u(v, 0)
+}
+
+// @ts-expect-error: decorator
+@inline
+function greatestLane(v: v128): i32 {
+  v = i16x8.max_u(v, v128.shuffle<u16>(v, v, 4, 5, 6, 7, 0, 1, 2, 3))
+  v = i16x8.max_u(v, v128.shuffle<u16>(v, v, 2, 3, 0, 1, 6, 7, 4, 5))
+  v = i16x8.max_u(v, v128.shuffle<u16>(v, v, 1, 0, 3, 2, 5, 4, 7, 6))
+  return i16x8.extract_lane_u(v, 0)
+}
+
+// @ts-expect-error: decorator
+@inline
+function lightOf(table: usize, code: u32): f64 {
+  return load<f32>(table + (code << 2)) as f64
+}
+
+/**
+ * Adds rows of codes to the blocks of one row of blocks: sums of light (f64), least and greatest codes (u16).
+ * Eight pixels at a time; what is left of a block one by one. Sums have four partial sums, joined at the end.
+ */
+export function addRows(
+  codes: usize,
+  width: i32,
+  rows: i32,
+  blockPx: i32,
+  table: usize,
+  sums: usize,
+  least: usize,
+  greatest: usize,
+): void {
+  const stride: usize = (<usize>width) << 1
+  let block: usize = 0
+  for (let column = 0; column < width; column += blockPx, block++) {
+    const pixels = min(blockPx, width - column)
+    const eights = pixels >> 3
+    let at = codes + ((<usize>column) << 1)
+    const lowAt = least + (block << 1)
+    const highAt = greatest + (block << 1)
+    let low = load<u16>(lowAt) as i32
+    let high = load<u16>(highAt) as i32
+    let lows = i16x8.splat(<i16>low)
+    let highs = i16x8.splat(<i16>high)
+    let s0: f64 = 0
+    let s1: f64 = 0
+    let s2: f64 = 0
+    let s3: f64 = 0
+    for (let r = 0; r < rows; r++) {
+      let p = at
+      for (let k = 0; k < eights; k++) {
+        const v = v128.load(p)
+        lows = i16x8.min_u(lows, v)
+        highs = i16x8.max_u(highs, v)
+        const a = load<u64>(p)
+        const b = load<u64>(p, 8)
+        s0 += lightOf(table, <u32>a & 0xffff)
+        s1 += lightOf(table, <u32>a >>> 16)
+        s2 += lightOf(table, <u32>(a >> 32) & 0xffff)
+        s3 += lightOf(table, <u32>(a >> 48))
+        s0 += lightOf(table, <u32>b & 0xffff)
+        s1 += lightOf(table, <u32>b >>> 16)
+        s2 += lightOf(table, <u32>(b >> 32) & 0xffff)
+        s3 += lightOf(table, <u32>(b >> 48))
+        p += 16
+      }
+      const end = at + ((<usize>pixels) << 1)
+      while (p < end) {
+        const code = load<u16>(p) as i32
+        low = min(low, code)
+        high = max(high, code)
+        s0 += lightOf(table, code)
+        p += 2
+      }
+      at += stride
+    }
+    store<f64>(sums + (block << 3), load<f64>(sums + (block << 3)) + (s0 + s1 + (s2 + s3)))
+    store<u16>(lowAt, <u16>min(low, leastLane(lows)))
+    store<u16>(highAt, <u16>max(high, greatestLane(highs)))
+  }
+}
+
+/**
+ * Takes one channel of 16-bit samples out of a row: `columns` codes, one every `samples` samples from `from`.
+ * @param flip 0xffff where white is stored as 0, else 0
+ */
+export function takeWide(from: usize, samples: i32, columns: i32, flip: i32, into: usize): void {
+  const step: usize = (<usize>samples) << 1
+  const end = into + ((<usize>columns) << 1)
+  while (into < end) {
+    store<u16>(into, <u16>((load<u16>(from) as i32) ^ flip))
+    from += step
+    into += 2
+  }
+}
+
+/** The same for samples stored as the difference from their left neighbour; `sum` is what stands before the first. */
+export function sumWide(from: usize, samples: i32, columns: i32, flip: i32, into: usize): void {
+  const step: usize = (<usize>samples) << 1
+  const end = into + ((<usize>columns) << 1)
+  let sum = 0
+  while (into < end) {
+    sum += load<u16>(from) as i32
+    store<u16>(into, <u16>(sum ^ flip))
+    from += step
+    into += 2
+  }
+}
+
+/**
+ * TIFF's LZW (TIFF 6.0, section 13: high bit first, code width grows one code early).
+ * The table holds, for each code, where in the output its string begins; every code read defines one: the string
+ * written before it and the byte that follows, so it ends one byte after the next one's beginning.
+ * Up to seven bytes past `wanted` may be written.
+ * @param starts room for 4098 u32
+ * @returns bytes made, at most `wanted`; fewer when the data ends early; -1 when it cannot be LZW
+ */
+export function unpackLzw(packed: usize, length: i32, into: usize, wanted: i32, starts: usize): i32 {
+  let at = packed
+  const last = packed + length
+  let bits: u64 = 0
+  let held: i32 = 0
+  let width: i32 = 9
+  // The code that the next code read defines; 257 straight after a clear, when it defines none.
+  let free: u32 = 257
+  const end = into + wanted
+  let made = into
+  while (made < end) {
+    if (held < width) {
+      if (at + 4 <= last) {
+        bits = (bits << 32) | (bswap<u32>(load<u32>(at)) as u64)
+        at += 4
+        held += 32
+      } else {
+        while (held < width && at < last) {
+          bits = (bits << 8) | (load<u8>(at) as u64)
+          at++
+          held += 8
+        }
+        if (held < width) return <i32>(made - into)
+      }
+    }
+    held -= width
+    const code = (<u32>(bits >> held)) & ((1 << width) - 1)
+    if (code < 256) {
+      store<u32>(starts + ((free + 1) << 2), <u32>made)
+      store<u8>(made, <u8>code)
+      made++
+    } else if (code > 257) {
+      if (code > free) return -1
+      store<u32>(starts + ((free + 1) << 2), <u32>made)
+      // The code just being defined is allowed: its last byte is the first one copied here.
+      let from: usize = load<u32>(starts + (code << 2))
+      const size: usize = (<usize>load<u32>(starts + ((code + 1) << 2))) - from + 1
+      let stop = made + size
+      if (stop > end) stop = end
+      if (made - from >= 8) {
+        // Eight at a time may write past the string: what comes next is written over it.
+        do {
+          store<u64>(made, load<u64>(from))
+          made += 8
+          from += 8
+        } while (made < stop)
+        made = stop
+      } else {
+        do {
+          store<u8>(made, load<u8>(from))
+          made++
+          from++
+        } while (made < stop)
+      }
+    } else if (code == 256) {
+      width = 9
+      free = 257
+      continue
+    } else return <i32>(made - into)
+    if (free < 4096) {
+      free++
+      if (free == (1 << width) - 1 && width < 12) width++
+    }
+  }
+  return wanted
+}

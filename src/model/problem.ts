@@ -280,6 +280,27 @@ export const PROBLEMS = {
     next: 'save the separation again as TIFF (uncompressed, LZW, PackBits or Group 4) or PNG, and copy the whole file',
   },
 
+  STRIP_CODE_TOO_LONG: {
+    what: 'the code on the strip cannot hold all of it ({detail})',
+    next: 'give shorter names; about 70 characters fit in all, positive, job type, setting, stock, mode and printer together',
+  },
+  STRIP_NAME_INVALID: {
+    what: 'the code on the strip cannot hold {detail}',
+    next: 'use letters, digits, spaces and . - _ + , ( ) % only',
+  },
+  STRIP_DPI_INVALID: {
+    what: 'the printer resolution {detail} cannot be used',
+    next: 'give the resolution the printer prints at, 200 to 5760 dpi: --dpi 720, or --dpi 1440x720 for 1440 across the head and 720 along the feed',
+  },
+  STRIP_RULING_TOO_FINE: {
+    what: 'the printer cannot screen so finely ({detail})',
+    next: 'print at a higher resolution, set a coarser `printed.ruling` in the job type, or leave the tints to your own screening with --tints grey',
+  },
+  STRIP_FILE_KIND: {
+    what: 'burngate cannot write a strip as {detail}',
+    next: 'end the file name in .png, .tif, .pdf or .svg',
+  },
+
   STUDY_PLAN_INVALID: {
     what: 'the plan of the gauge study is not right ({detail})',
     next: 'write one line a value or scan under the heading `part,operator,repeat,value` or `part,operator,repeat,file`, or name the scans `<positive>__<operator>__<repeat>.tif`',

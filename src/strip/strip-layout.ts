@@ -80,7 +80,7 @@ const PLANS: Readonly<Record<StripForm, Plan>> = {
     marks: [15.6, 29.5, 52.9],
     rail: { x: 15.6, y: RAIL_Y, width: 17, height: RAIL_HEIGHT },
     solid: { x: 18.9, y: BORDER, width: 8.5, height: BAND },
-    clear: { x: 27.6, y: BORDER, width: 1.8, height: BAND },
+    clear: { x: 27.7, y: BORDER, width: 1.6, height: BAND },
     positiveLines: 32.9,
     negativeLines: 38.6,
     hairs: null,

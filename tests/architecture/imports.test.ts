@@ -54,7 +54,9 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
 
 /** Packages that touch pixels, disk or stores, and the folders that may use them (app.ts and cli.ts may use all). */
 const PACKAGE_HOMES: Readonly<Record<string, readonly string[]>> = {
-  sharp: ['decode', 'report', 'demo'],
+  sharp: ['decode', 'report', 'demo', 'strip'],
+  'bwip-js': ['strip'],
+  pdfkit: ['strip'],
   tiff: ['decode'],
   libsql: ['history'],
   chokidar: ['watch'],

@@ -36,8 +36,10 @@ import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import { writeCheckPage } from './pipeline/write-check-page.js'
 import { type ProcessOutcome, writeProcess } from './pipeline/write-process.js'
+import type { StripOutcome, StripTask } from './pipeline/write-strip.js'
 import { writeWhole } from './pipeline/write-whole.js'
 import { bracketFromFileName } from './settings/bracket-name.js'
+import { checkPositiveName } from './settings/file-identity.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
 import { parseSiteSettings } from './settings/site-settings.js'
 import { openJournal } from './watch/journal.js'
@@ -105,6 +107,11 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
    * @throws ProblemError see `planLadder`; WORKSPACE_MISSING
    */
   planLadder(file: string, folder: string | null): Promise<PlannedLadder>
+  /**
+   * Writes a control strip to `out`, else to `<positive>__strip.png` in the current folder. In a workspace its job types count.
+   * @throws ProblemError see `writeStrip`; WORKSPACE_MISSING
+   */
+  writeStrip(task: StripTask, where: { readonly folder: string | null; readonly out?: string }): Promise<StripOutcome>
   /** Lets worker threads go. */
   close(): Promise<void>
 }
@@ -427,6 +434,13 @@ export function createApp(world: World): App {
       if (paths !== null) await settingsText(paths)
       const { planLadder } = await import('./pipeline/plan-ladder.js')
       return planLadder(resolve(cwd, file), await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes))
+    },
+    async writeStrip(task, { folder, out }) {
+      const paths = folder === null ? null : workspacePaths(folder)
+      if (paths !== null) await settingsText(paths)
+      const file = resolve(cwd, out ?? `${checkPositiveName(task.positive)}__strip.png`)
+      const { writeStrip } = await import('./pipeline/write-strip.js')
+      return writeStrip(task, file, await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes))
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})

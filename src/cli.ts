@@ -1,6 +1,6 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs'
-import { Command, CommanderError } from 'commander'
+import { Command, CommanderError, Option } from 'commander'
 import type { App } from './app.js'
 import { ProblemError } from './model/problem.js'
 
@@ -153,6 +153,40 @@ ladder
   .action((plan: string, options) =>
     run(options, async app => (await import('./commands/ladder-plan.js')).ladderPlanCommand(plan, options, app)),
   )
+
+program
+  .command('strip')
+  .description('draw the control strip of a positive, to be printed beside its artwork')
+  .option(...workspaceOption)
+  .requiredOption('-p, --positive <id>', 'which positive it will be printed with')
+  .requiredOption('-t, --job-type <name>', 'its job type: the tints take its ruling and angle')
+  .requiredOption(
+    '--dpi <resolution>',
+    "the printer's own resolution: 720, or 1440x720 for 1440 across the head and 720 along the feed",
+  )
+  .addOption(
+    new Option('--form <form>', 'standard: 140 x 15 mm; short: 70 x 15 mm; ladder: 140 x 27 mm')
+      .choices(['standard', 'short', 'ladder'])
+      .default('standard'),
+  )
+  .addOption(
+    new Option('--laid <way>', 'its long side lies along the head or along the feed')
+      .choices(['head', 'feed'])
+      .default('head'),
+  )
+  .addOption(
+    new Option('--tints <how>', 'screened here, or grey for your own screening')
+      .choices(['screened', 'grey'])
+      .default('screened'),
+  )
+  .option('--setting <name>', "the printer's setting, as you call it")
+  .option('--stock <name>', 'the film stock')
+  .option('--mode <name>', 'the print mode')
+  .option('--level <level>', 'the ink level, for a ladder')
+  .option('--printer <name>', 'the printer')
+  .option('-o, --out <file>', 'where to: .png or .tif (1 bit a printer pixel), .pdf or .svg')
+  .option('--json', 'what was drawn as one JSON object on standard output, nothing else there')
+  .action(options => run(options, async app => (await import('./commands/strip.js')).stripCommand(options, app)))
 
 program
   .command('history')

@@ -4,13 +4,13 @@ import writeFileAtomic from 'write-file-atomic'
 import { ProblemError } from '../model/problem.js'
 
 /**
- * Writes a text file whole or not at all: beside, on the disk, then renamed. Makes the folder when it is not there.
+ * Writes a file whole or not at all, text as UTF-8: beside, on the disk, then renamed. Makes the folder when it is not there.
  * @throws ProblemError FILE_NOT_WRITABLE
  */
-export async function writeWhole(file: string, text: string): Promise<void> {
+export async function writeWhole(file: string, content: string | Uint8Array): Promise<void> {
   await writing(file, async () => {
     await mkdir(dirname(file), { recursive: true })
-    await writeFileAtomic(file, text, 'utf8')
+    await writeFileAtomic(file, typeof content === 'string' ? content : Buffer.from(content), 'utf8')
   })
 }
 

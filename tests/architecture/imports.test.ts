@@ -33,6 +33,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'imaging',
     'decode',
     'calibrate',
+    'strip',
     'locate',
     'artwork',
     'measure',

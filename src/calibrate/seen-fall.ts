@@ -28,28 +28,33 @@ const RIDGE = 1e-5
  * @returns null when too few cells take part
  */
 export function seenFall(columns: number, rows: number, light: ArrayLike<number>, group: Uint8Array): SeenFall | null {
-  const inner: number[] = []
+  const far = REACH * columns
+  const isInner = (at: number): boolean => {
+    const own = group[at]!
+    return (
+      own !== 0 &&
+      light[at]! > 0 &&
+      group[at - REACH] === own &&
+      group[at + REACH] === own &&
+      group[at - far] === own &&
+      group[at + far] === own &&
+      group[at - far - REACH] === own &&
+      group[at - far + REACH] === own &&
+      group[at + far - REACH] === own &&
+      group[at + far + REACH] === own
+    )
+  }
+  // Counted first and taken after: a page has millions, and few are used.
+  let count = 0
   for (let r = REACH; r < rows - REACH; r++)
-    for (let c = REACH; c < columns - REACH; c++) {
-      const at = r * columns + c
-      const own = group[at]!
-      if (own === 0 || !(light[at]! > 0)) continue
-      const far = REACH * columns
-      if (
-        group[at - REACH] === own &&
-        group[at + REACH] === own &&
-        group[at - far] === own &&
-        group[at + far] === own &&
-        group[at - far - REACH] === own &&
-        group[at - far + REACH] === own &&
-        group[at + far - REACH] === own &&
-        group[at + far + REACH] === own
-      )
-        inner.push(at)
-    }
-  if (!(inner.length >= FEWEST)) return null
-  const step = Math.max(1, Math.floor(inner.length / MOST))
-  const places = inner.filter((_, i) => i % step === 0)
+    for (let c = REACH; c < columns - REACH; c++) if (isInner(r * columns + c)) count++
+  if (!(count >= FEWEST)) return null
+  const step = Math.max(1, Math.floor(count / MOST))
+  const places: number[] = []
+  let turn = 0
+  for (let r = REACH; r < rows - REACH; r++)
+    for (let c = REACH; c < columns - REACH; c++)
+      if (isInner(r * columns + c) && turn++ % step === 0) places.push(r * columns + c)
   const groups = [...new Set(places.map(at => group[at]!))].sort()
   const density = places.map(at => -Math.log10(light[at]!))
   const shapes = places.map(at => shape(place(at % columns, columns), place(Math.floor(at / columns), rows)))

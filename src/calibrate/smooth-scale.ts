@@ -1,4 +1,4 @@
-import { CholeskyDecomposition, Matrix, pseudoInverse } from 'ml-matrix'
+import { CholeskyDecomposition, inverse, Matrix } from 'ml-matrix'
 import type { Calibration, ResponseCurve } from '../model/calibration.js'
 import { formulaOf } from './response-curve.js'
 
@@ -57,12 +57,12 @@ export function smoothScale(calibration: Calibration): SmoothScale {
       ),
     )
     const whole = Matrix.add(covariance, Matrix.diag(error.map(e => e * e)))
-    const inverse = pseudoInverse(whole)
+    const inverted = inverse(whole)
     const column = Matrix.columnVector(off)
-    const misfit = column.transpose().mmul(inverse).mmul(column).get(0, 0)
+    const misfit = column.transpose().mmul(inverted).mmul(column).get(0, 0)
     const likelihood = -0.5 * (misfit + logDeterminant(whole))
     if (Number.isFinite(likelihood) && (best === null || likelihood > best.likelihood))
-      best = { likelihood, smoother: covariance.mmul(inverse) }
+      best = { likelihood, smoother: covariance.mmul(inverted) }
   }
   if (best === null) return { response, spread: same }
   const { smoother } = best

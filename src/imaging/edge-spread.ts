@@ -286,7 +286,11 @@ function onePlateau(
   const every = Math.max(1, Math.floor(pixels / PLATEAU_SAMPLES))
   const sample: number[] = []
   let turn = 0
-  for (const [from, to] of ranges) for (let i = from; i < to; i++) if (turn++ % every === 0) sample.push(light[i]!)
+  for (const [from, to] of ranges) {
+    let i = from + ((every - (turn % every)) % every)
+    for (; i < to; i += every) sample.push(light[i]!)
+    turn += to - from
+  }
   const usual = median(sample)
   const noise = robustDeviation(sample)
   const within = PLATEAU_DUST * Math.max(noise, 1e-6)
@@ -309,9 +313,10 @@ function onePlateau(
 /** Where a step of the same plateaus would have to stand to pass the same light. */
 function areaCentre(lines: Lines, j: number, sign: number, clear: number, dark: number): number {
   let missing = 0
+  const { light } = lines
   const from = lines.start[j]!
   const to = lines.start[j + 1]!
-  for (let i = from; i < to; i++) missing += (clear - lines.light[i]!) / (clear - dark)
+  for (let i = from; i < to; i++) missing += (clear - light[i]!) / (clear - dark)
   const first = lines.first[j]!
   return sign > 0 ? (first - 0.5 + missing) * lines.pitch : (first + (to - from) - 0.5 - missing) * lines.pitch
 }
@@ -383,15 +388,20 @@ function bin(
   const d = new Float64Array(bins)
   const t = new Float64Array(bins)
   const n = new Float64Array(bins)
+  const { light, start, first, pitch } = lines
+  const { darkUm } = reach
   for (let j = 0; j < scaled.length; j++) {
     if (!(weights[j]! > 0)) continue
     const centre = polynomial(coefficients, scaled[j]!)
-    for (let i = lines.start[j]!; i < lines.start[j + 1]!; i++) {
-      const at = sign * ((lines.first[j]! + i - lines.start[j]!) * lines.pitch - centre) * cosine
-      const k = Math.floor((at + reach.darkUm) / width)
+    const from = start[j]!
+    const to = start[j + 1]!
+    const column = first[j]! - from
+    for (let i = from; i < to; i++) {
+      const at = sign * ((column + i) * pitch - centre) * cosine
+      const k = Math.floor((at + darkUm) / width)
       if (k < 0 || k >= bins) continue
       d[k]! += at
-      t[k]! += lines.light[i]!
+      t[k]! += light[i]!
       n[k]! += 1
     }
   }
@@ -491,13 +501,24 @@ function shiftLines(
   // The 60 % contour (ISO/IEC 13660 manner) with room on both sides; the plateaus carry noise but no place.
   const low = plateaus.dark + 0.1 * change
   const high = plateaus.dark + 0.7 * change
+  const { light, start, first, pitch } = lines
+  // Only where the profile may lie between the two is there anything to do; a step to either side for rounding.
+  const within = (k: number) => profile.light[k]! > low && profile.light[k]! < high
+  let firstStep = 0
+  while (firstStep < profile.light.length && !within(firstStep)) firstStep++
+  let lastStep = profile.light.length - 1
+  while (lastStep > firstStep && !within(lastStep)) lastStep--
   for (let j = 0; j < n; j++) {
     const centre = polynomial(coefficients, scaled[j]!)
     let top = 0
     let bottom = 0
     let noise = 0
-    for (let i = lines.start[j]!; i < lines.start[j + 1]!; i++) {
-      const at = sign * ((lines.first[j]! + i - lines.start[j]!) * lines.pitch - centre) * cosine
+    const column = first[j]! - start[j]!
+    const place = (k: number) => ((profile.from + k * profile.step) / cosine / sign + centre) / pitch - column
+    const [a, b] = [place(firstStep - 2), place(lastStep + 2)]
+    const to = Math.min(start[j + 1]!, Math.ceil(Math.max(a, b)) + 1)
+    for (let i = Math.max(start[j]!, Math.floor(Math.min(a, b))); i < to; i++) {
+      const at = sign * ((column + i) * pitch - centre) * cosine
       const k = (at - profile.from) / profile.step
       const whole = Math.floor(k)
       if (whole < 0 || whole >= profile.light.length - 1) continue
@@ -507,7 +528,7 @@ function shiftLines(
       const slope = profile.slope[whole]! * (1 - part) + profile.slope[whole + 1]! * part
       const share = (expected - plateaus.dark) / change
       const sigma = plateaus.darkNoise + (plateaus.clearNoise - plateaus.darkNoise) * share
-      top += (expected - lines.light[i]!) * slope
+      top += (expected - light[i]!) * slope
       bottom += slope * slope
       noise += (sigma * slope) ** 2
     }

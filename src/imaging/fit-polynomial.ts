@@ -14,8 +14,8 @@ export function fitPolynomial(
   order: number,
 ): number[] {
   const n = order + 1
-  const a = Matrix.zeros(n, n)
-  const b = Matrix.zeros(n, 1)
+  const a = new Float64Array(n * n)
+  const b = new Float64Array(n)
   let used = 0
   const powers = new Float64Array(n)
   for (let i = 0; i < x.length; i++) {
@@ -25,12 +25,13 @@ export function fitPolynomial(
     powers[0] = 1
     for (let k = 1; k < n; k++) powers[k] = powers[k - 1]! * x[i]!
     for (let j = 0; j < n; j++) {
-      b.set(j, 0, b.get(j, 0) + w * powers[j]! * y[i]!)
-      for (let k = 0; k < n; k++) a.set(j, k, a.get(j, k) + w * powers[j]! * powers[k]!)
+      const share = w * powers[j]!
+      b[j]! += share * y[i]!
+      for (let k = 0; k < n; k++) a[j * n + k]! += share * powers[k]!
     }
   }
   if (!(used >= n)) throw new RangeError(`a polynomial of order ${order} needs ${n} points; got ${used}`)
-  return solve(a, b).to1DArray()
+  return solve(Matrix.from1DArray(n, n, a), Matrix.columnVector(b)).to1DArray()
 }
 
 /** Value of a polynomial, coefficients constant first. */

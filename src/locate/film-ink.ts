@@ -19,7 +19,7 @@ export function filmInk({ overview, regions, scan }: LocatedScan): InkGrid {
     pitchY: (blockPx * along) / 1000,
     x0: (start * across) / 1000,
     y0: (start * along) / 1000,
-    ink: Float32Array.from(light, value => (clear > 0 ? Math.min(1, Math.max(0, 1 - value / clear)) : 0)),
+    ink: light.map(value => (clear > 0 ? Math.min(1, Math.max(0, 1 - value / clear)) : 0)),
     known: Float32Array.from(regions.labels, label => (label === HOLDER ? 0 : 1)),
   }
 }

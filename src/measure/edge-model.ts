@@ -106,8 +106,20 @@ export function seenLight(ink: InkEdge, nodes: SpreadNodes, distance: Float64Arr
   const clear = film[size]!
   const { offsets, weights } = nodes
   const seen = new Float64Array(distance.length)
+  // Most of a profile is plateau, where every node of the spread sees the same light.
+  let [least, most, allDark, allClear] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, 0, 0]
+  for (let k = 0; k < offsets.length; k++) {
+    least = Math.min(least, offsets[k]! / step)
+    most = Math.max(most, offsets[k]! / step)
+    allDark += weights[k]! * dark
+    allClear += weights[k]! * clear
+  }
   for (let i = 0; i < distance.length; i++) {
     const from = (distance[i]! - centre) / step + FLAT_SIGMAS * STEPS_A_SIGMA
+    if (from - least <= 0 || from - most >= size - 1) {
+      seen[i] = from - least <= 0 ? allDark : allClear
+      continue
+    }
     let sum = 0
     for (let k = 0; k < offsets.length; k++) {
       const at = from - offsets[k]! / step

@@ -311,7 +311,7 @@ function onGlass(
       notes: measured => [...(glass.note === null ? [] : [glass.note]), ...untestedNotes(glass, measured)],
     }
   }
-  const lit = Uint8Array.from(regions.labels, label => (label === OPEN_LIGHT ? 1 : label === BASE ? 2 : 0))
+  const lit = regions.labels.map(label => (label === OPEN_LIGHT ? 1 : label === BASE ? 2 : 0))
   const most = seenFall(overview.columns, overview.rows, overview.light, lit)?.most ?? 0
   const seen = most > EVEN_ENOUGH ? most / Math.sqrt(3) : 0
   if (!(Math.hypot(seen, uneven) > 0)) return { located, notes: () => [] }

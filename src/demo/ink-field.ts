@@ -52,7 +52,8 @@ export function inkField(film: Film, cellMm: number, turnDegrees: number, seed: 
   const full = 10 ** -(film.baseDensity + film.netDensity)
   const decay = film.netDensity * Math.LN10
   const rag = film.raggedness
-  const ragReach = rag === undefined ? 0 : (4 * rag.rmsUm) / 1000
+  // On a lattice point the wander's deviation is 1.5 times the told one (`sampleTexture`): four of those.
+  const ragReach = rag === undefined ? 0 : (6 * rag.rmsUm) / 1000
   const reach = (hard ? cellMm : REACH_SIGMA * sigma) + ragReach
   const ripple = rippleOf(film, seed)
   const wander = wanderOf(film, seed)
@@ -283,6 +284,8 @@ function radialTable(radius: number, reach: number, cellMm: number | null, sigma
  * x = R sin(t) takes the infinite slope out of the ends of the chords.
  */
 function spreadDisc(radius: number, sigma: number, r: number): number {
+  // So far out nothing of it is left, and no chord is there to weigh; wandering edges are asked about such places.
+  if (r - 6 * sigma >= radius) return 0
   const low = Math.asin(Math.max(-1, (r - 6 * sigma) / radius))
   const high = Math.asin(Math.min(1, Math.max(-1, (r + 6 * sigma) / radius)))
   // A step of at most about half a sigma along the chord, and fine where a large disc's chords close.

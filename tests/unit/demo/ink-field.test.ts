@@ -240,4 +240,28 @@ describe('ripple of the ink', () => {
     expectWithin(inkAt(rag, 14, 10), 1, fine)
     expectWithin(inkAt(rag, 5, 10), 0, fine)
   })
+
+  it.each([4, 12, 30])('a disc wanders by its raggedness about its own edge, ink spread %d um', inkSpreadUm => {
+    const shapes: Shape[] = [{ kind: 'disc', u: 9, v: 9, radius: 2.2 }]
+    const rag = field(shapes, { inkSpreadUm, raggedness: { rmsUm: 4.8, correlationUm: 100 } })
+    const shifts: number[] = []
+    for (let degrees = 0; degrees < 360; degrees += 2) {
+      const [c, s] = [Math.cos((degrees * Math.PI) / 180), Math.sin((degrees * Math.PI) / 180)]
+      let low = 2.1
+      let high = 2.3
+      for (let i = 0; i < 30; i++) {
+        const r = (low + high) / 2
+        if (inkAt(rag, 9 + r * c, 9 + r * s) > 0.5) low = r
+        else high = r
+      }
+      shifts.push((low - 2.2) * 1000)
+    }
+    // Outwards of six sigma and the furthest wander (six times its rms) there is no ink, as on any disc.
+    for (let r = 2.2 + 0.006 * inkSpreadUm + 0.0288; r < 2.45; r += 0.002) expectWithin(inkAt(rag, 9 + r, 9), 0, fine)
+    for (let r = 2.2; r < 2.45; r += 0.002) expect(inkAt(rag, 9, 9 + r)).toBeLessThanOrEqual(1 + 2e-6)
+    const rms = Math.sqrt(shifts.reduce((a, b) => a + b * b, 0) / shifts.length)
+    expectWithin(rms, 4.8, { abs: 1, unit: 'um', because: '138 lengths round the disc' })
+    const mean = shifts.reduce((a, b) => a + b, 0) / shifts.length
+    expectWithin(mean, 0, { abs: 1.4, unit: 'um', because: 'four standard errors of 138 lengths at most' })
+  })
 })

@@ -32,6 +32,7 @@ import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
 import type { EventOutcome, EventTask } from './pipeline/record-event.js'
 import { reportName } from './pipeline/report-name.js'
+import type { RetireOutcome, RetireTask } from './pipeline/retire-film.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import { writeCheckPage } from './pipeline/write-check-page.js'
@@ -159,6 +160,8 @@ export interface Workspace {
   recordEvent(task: EventTask): Promise<EventOutcome>
   /** Puts a person's word beside the instrument's. @throws ProblemError see `acceptInspection` */
   accept(task: AcceptTask): Promise<AcceptOutcome>
+  /** Notes that a stored film was taken out of its drawer. @throws ProblemError see `retireFilm` */
+  retire(task: RetireTask): Promise<RetireOutcome>
   /** Writes the page of one positive and says its forecast. @throws ProblemError FILE_NOT_WRITABLE */
   writeHistory(inspections: readonly Inspection[]): Promise<{ readonly page: string; readonly says: string }>
   /** Path of a record's report. */
@@ -361,6 +364,10 @@ export function createApp(world: World): App {
         async accept(task) {
           const { acceptInspection } = await import('./pipeline/accept-inspection.js')
           return acceptInspection(task, { store, paths, now })
+        },
+        async retire(task) {
+          const { retireFilm } = await import('./pipeline/retire-film.js')
+          return retireFilm(task, { store, now })
         },
         async writeHistory(inspections) {
           const { writeHistory } = await import('./pipeline/write-history.js')

@@ -211,6 +211,19 @@ program
   )
 
 program
+  .command('retire')
+  .argument('<id>', 'a positive, or one of its inspections')
+  .description('a stored film was taken out of its drawer: nobody is asked to scan it any more')
+  .option(...workspaceOption)
+  .requiredOption('--because <reason>', 'why')
+  .option('--by <name>', 'who took it out')
+  .option('--all', 'the newest print too, where only older prints of it are overtaken')
+  .option('--json', 'one JSON object on standard output')
+  .action((id: string, options) =>
+    run(options, async app => (await import('./commands/retire.js')).retireCommand(id, options, app)),
+  )
+
+program
   .command('board')
   .description('rewrite reports/index.html, the burn-room board')
   .option(...workspaceOption)

@@ -62,6 +62,20 @@ export function recordLost(baseline: BaselineRef, file: string): RecordedCompari
   })
 }
 
+/** The archived scan of the baseline is another file than the one that was measured. */
+export function recordChanged(baseline: BaselineRef, file: string): RecordedComparison {
+  return recordUncompared({
+    kind: 'apart',
+    because: 'baselineChanged',
+    baseline,
+    doubt: {
+      code: 'baselineChanged',
+      why: `The archived file of the first scan of this positive, of ${baseline.scannedAt.slice(0, 10)}, is not what was measured then (baseline file changed: ${file}), so nothing is compared with it.`,
+      next: 'bring the file back from a backup and have the disk looked at, or say `reprint: true` in a sidecar to count growth from this scan on',
+    },
+  })
+}
+
 /**
  * A comparison as the record keeps it and the limits judge it.
  * @param remarks sentences about how the baseline was measured again

@@ -25,16 +25,50 @@ const PAGE = 500
 /** Faults told one by one; after that only their number. */
 const MOST_FAULTS = 5
 
-/** Every column of a row that the chain holds fast. A step that adds columns to these tables must leave the old rows' hashes as they are. */
-const CONTENT: Readonly<Record<Kind, string>> = {
-  inspection: `SELECT i.seq, i.id, i.positive, i.job_type, i.scanned_at, i.scanned_ms, i.inspected_at, i.inspected_ms, i.verdict, i.why, i.next,
+interface KindOfRow {
+  readonly table: string
+  /** Every column of a row that the chain holds fast. A step that adds columns to these tables must leave the old rows' hashes as they are. */
+  readonly content: string
+  /** How a row is called. */
+  readonly named: (row: Readonly<Record<string, unknown>>) => string
+}
+
+const KINDS: Readonly<Record<Kind, KindOfRow>> = {
+  inspection: {
+    table: 'inspection',
+    content: `SELECT i.seq, i.id, i.positive, i.job_type, i.scanned_at, i.scanned_ms, i.inspected_at, i.inspected_ms, i.verdict, i.why, i.next,
       i.sha256, r.json, l.look, l.reprint, l.replaces, l.reaches, l.reached_on, l.reached_earliest, l.reached_latest
     FROM inspection i LEFT JOIN inspection_record r ON r.seq = i.seq LEFT JOIN inspection_life l ON l.seq = i.seq WHERE i.seq = ?`,
-  acceptance: 'SELECT seq, inspection, verdict, by_name, because, at FROM acceptance WHERE seq = ?',
+    named: row => `inspection ${row.id} of "${row.positive}"`,
+  },
+  acceptance: {
+    table: 'acceptance',
+    content: 'SELECT seq, inspection, verdict, by_name, because, at FROM acceptance WHERE seq = ?',
+    named: row => `the acceptance of ${row.inspection} by ${row.by_name}`,
+  },
+  event: {
+    table: 'process_event',
+    content: 'SELECT seq, on_at, kind, name, printer, stock, recorded_at FROM process_event WHERE seq = ?',
+    named: row => `the event "${row.name}"`,
+  },
+  retirement: {
+    table: 'retirement',
+    content: 'SELECT seq, positive, prints, because, by_name, at, at_ms FROM retirement WHERE seq = ?',
+    named: row => `the taking out of "${row.positive}"`,
+  },
 }
 
 /** Triggers that refuse every change and deletion. */
-const GUARDED = ['inspection', 'inspection_record', 'inspection_life', 'acceptance', 'chain'] as const
+const GUARDED = [
+  'inspection',
+  'inspection_record',
+  'inspection_life',
+  'acceptance',
+  'process_event',
+  'process_film',
+  'retirement',
+  'chain',
+] as const
 const GUARDS = GUARDED.flatMap(table => [`${table}_not_changed`, `${table}_not_deleted`])
 
 /** Appends rows to the chain; each must be in its table already, and the transaction must be the caller's. */
@@ -87,10 +121,10 @@ export function followChain(database: ChainDatabase): ChainReport {
   )?.seq
   if (written !== undefined && written > last.seq)
     tell(last.seq + 1, `${between(last.seq + 1, written)} gone from the history: the newest`)
-  for (const kind of ['inspection', 'acceptance'] as const) {
+  for (const kind of Object.keys(KINDS) as Kind[]) {
     const strays = database
       .prepare(
-        `SELECT t.seq FROM ${kind} t LEFT JOIN chain c ON c.kind = '${kind}' AND c.row = t.seq WHERE c.seq IS NULL ORDER BY t.seq`,
+        `SELECT t.seq FROM ${KINDS[kind].table} t LEFT JOIN chain c ON c.kind = '${kind}' AND c.row = t.seq WHERE c.seq IS NULL ORDER BY t.seq`,
       )
       .all() as { seq: number }[]
     for (const { seq } of strays)
@@ -107,9 +141,14 @@ export function followChain(database: ChainDatabase): ChainReport {
 }
 
 function contentReader(database: ChainDatabase) {
-  const read = { inspection: database.prepare(CONTENT.inspection), acceptance: database.prepare(CONTENT.acceptance) }
+  // Asked for when first met: an older step of the database has not yet all of the tables.
+  const read = new Map<Kind, ReturnType<ChainDatabase['prepare']>>()
   return (kind: Kind, row: number): object | undefined => {
-    const found = read[kind]?.get(row) as Record<string, unknown> | undefined | null
+    const known = KINDS[kind] as KindOfRow | undefined
+    if (known === undefined) return undefined
+    const statement = read.get(kind) ?? database.prepare(known.content)
+    read.set(kind, statement)
+    const found = statement.get(row) as Record<string, unknown> | undefined | null
     if (found === undefined || found === null) return undefined
     // libsql hangs facts of its own on a row.
     const { _metadata, ...columns } = found
@@ -122,8 +161,5 @@ function between(first: number, last: number): string {
 }
 
 function named(kind: Kind, content: object): string {
-  const row = content as Record<string, unknown>
-  return kind === 'inspection'
-    ? `inspection ${row.id} of "${row.positive}"`
-    : `the acceptance of ${row.inspection} by ${row.by_name}`
+  return KINDS[kind].named(content as Record<string, unknown>)
 }

@@ -17,8 +17,9 @@ export interface Migration {
  *
  * `inspection` holds what is searched and listed, slim enough that the board reads 60 000 rows in a moment; the whole
  * record lies beside it in `inspection_record`. Triggers refuse every change and deletion: the history only grows.
- * `inspection_life` has what the drawers are sorted by, `acceptance` what people let through. `chain` holds every row of them fast: each link
- * has the hash of the one before (`chain-hash.ts`).
+ * `inspection_life` has what the drawers are sorted by, `acceptance` what people let through, `process_event` what was changed on printers,
+ * `retirement` the films that were taken out of their drawers. `chain` holds every row of them fast: each link has the hash of the one before
+ * (`chain-hash.ts`). Step 4 copies the links into a wider table, their hashes and the database's count of them unchanged.
  * `scanned_ms` and `inspected_ms` are milliseconds since 1970, kept because ISO texts with different zones do not sort.
  */
 export const SQLITE_MIGRATIONS: readonly Migration[] = [
@@ -92,6 +93,37 @@ export const SQLITE_MIGRATIONS: readonly Migration[] = [
     after: linkWhatIsThere,
   },
   { number: 3, name: 'process events and films', sql: PROCESS_TABLES },
+  {
+    number: 4,
+    name: 'events in the chain, films taken out',
+    sql: `
+      CREATE TABLE retirement (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        positive TEXT NOT NULL,
+        prints TEXT NOT NULL CHECK (prints IN ('all', 'older')),
+        because TEXT NOT NULL CHECK (trim(because) <> ''),
+        by_name TEXT,
+        at TEXT NOT NULL,
+        at_ms INTEGER NOT NULL
+      );
+      CREATE INDEX retirement_of_positive ON retirement (positive, at_ms);
+      CREATE TABLE chain_wider (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        kind TEXT NOT NULL CHECK (kind IN ('inspection', 'acceptance', 'event', 'retirement')),
+        row INTEGER NOT NULL,
+        previous TEXT NOT NULL,
+        hash TEXT NOT NULL,
+        UNIQUE (kind, row)
+      );
+      INSERT INTO chain_wider SELECT seq, kind, row, previous, hash FROM chain ORDER BY seq;
+      DELETE FROM sqlite_sequence WHERE name = 'chain_wider';
+      INSERT INTO sqlite_sequence (name, seq) SELECT 'chain_wider', seq FROM sqlite_sequence WHERE name = 'chain';
+      DROP TABLE chain;
+      ALTER TABLE chain_wider RENAME TO chain;
+      ${['retirement', 'chain'].map(guardsOf).join('')}
+    `,
+    after: linkEvents,
+  },
 ]
 
 function guardsOf(table: string): string {
@@ -116,6 +148,13 @@ function linkWhatIsThere(database: ChainDatabase): void {
     link('inspection', row.seq)
     last = row.seq
   }
+}
+
+/** Events written down before they were in the chain come into it behind the inspections of that day, in the order they were written. */
+function linkEvents(database: ChainDatabase): void {
+  const link = chainWriter(database)
+  for (const { seq } of database.prepare('SELECT seq FROM process_event ORDER BY seq').all() as { seq: number }[])
+    link('event', seq)
 }
 
 /** A damaged record is brought in as it is: the chain must not keep a shop from its history. */

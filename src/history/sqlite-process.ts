@@ -2,7 +2,10 @@ import type { FilmValue, ProcessEvent, ProcessFilm, ProcessStore } from '../mode
 
 /** As much of a database as events and films need. */
 interface ProcessDatabase {
-  prepare(sql: string): { all(...values: unknown[]): unknown[]; run(...values: unknown[]): { changes: number } }
+  prepare(sql: string): {
+    all(...values: unknown[]): unknown[]
+    run(...values: unknown[]): { changes: number; lastInsertRowid: number | bigint }
+  }
 }
 
 /** What a record tells of the process, from its JSON: `x` is the JSON's column. */
@@ -54,8 +57,13 @@ export const PROCESS_TABLES = `
 /**
  * Events and films of the process in an open database.
  * @param ask wraps every access, so that the disk's faults become problems
+ * @param add wraps every addition in a transaction, and puts the row it names into the chain; null: nothing was added
  */
-export function processStore(database: ProcessDatabase, ask: <T>(work: () => T) => T): ProcessStore {
+export function processStore(
+  database: ProcessDatabase,
+  ask: <T>(work: () => T) => T,
+  add: (work: () => number | bigint | null) => boolean,
+): ProcessStore {
   const insert = database.prepare(
     `INSERT INTO process_event (on_at, kind, name, printer, stock, recorded_at) VALUES (?, ?, ?, ?, ?, ?)
      ON CONFLICT DO NOTHING`,
@@ -73,7 +81,10 @@ export function processStore(database: ProcessDatabase, ask: <T>(work: () => T) 
       ] as const)
         if (!Number.isFinite(Date.parse(iso)))
           throw new RangeError(`${what} must be an ISO 8601 time; got ${JSON.stringify(iso)}`)
-      return ask(() => insert.run(on, kind, name, printer, stock, recordedAt).changes > 0)
+      return add(() => {
+        const done = insert.run(on, kind, name, printer, stock, recordedAt)
+        return done.changes > 0 ? done.lastInsertRowid : null
+      })
     },
     async events() {
       return (ask(() => events.all()) as EventColumns[])

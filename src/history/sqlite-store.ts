@@ -7,6 +7,7 @@ import type { ChainReport } from '../model/history-chain.js'
 import type { Inspection } from '../model/inspection.js'
 import { ProblemError } from '../model/problem.js'
 import type { LimitName } from '../model/reading.js'
+import type { Retirement } from '../model/retirement.js'
 import type { BoardRow, Store } from '../model/store.js'
 import { chainWriter, followChain } from './sqlite-chain.js'
 import { lifeWriter, type Migration, SQLITE_MIGRATIONS } from './sqlite-migrations.js'
@@ -201,7 +202,9 @@ function storeOf(file: string, database: Database.Database): Store {
      SELECT i.positive, i.id, i.job_type, i.scanned_at, i.verdict,
             EXISTS (SELECT 1 FROM acceptance a WHERE a.inspection = i.id) AS accepted,
             l.reaches, l.reached_on, l.reached_earliest, l.reached_latest,
-            p.scanned_at AS reprinted_at, h.positive AS heir, h.scanned_at AS heir_at
+            p.scanned_at AS reprinted_at, h.positive AS heir, h.scanned_at AS heir_at,
+            r.because AS retired_because, r.by_name AS retired_by, r.at AS retired_at,
+            EXISTS (SELECT 1 FROM retirement o WHERE o.positive = i.positive AND o.at_ms >= p.ms) AS older_retired
        FROM (SELECT DISTINCT positive FROM inspection) n
        JOIN inspection i ON i.seq = (
          SELECT x.seq FROM inspection x JOIN inspection_life xl ON xl.seq = x.seq
@@ -211,7 +214,16 @@ function storeOf(file: string, database: Database.Database): Store {
        JOIN inspection_life l ON l.seq = i.seq
        LEFT JOIN reprint p ON p.positive = i.positive
        LEFT JOIN heir h ON h.replaces = i.positive AND (p.ms IS NULL OR h.ms >= p.ms)
+       LEFT JOIN retirement r ON r.seq = (
+         SELECT max(seq) FROM retirement WHERE positive = i.positive AND prints = 'all' AND at_ms >= i.scanned_ms
+       )
       ORDER BY i.positive`,
+  )
+  const insertRetirement = database.prepare(
+    'INSERT INTO retirement (positive, prints, because, by_name, at, at_ms) VALUES (?, ?, ?, ?, ?, ?)',
+  )
+  const retirementsOf = database.prepare(
+    'SELECT positive, prints, because, by_name, at FROM retirement WHERE positive = ? ORDER BY seq',
   )
   const page = database.prepare(`${record} WHERE i.seq > ? ORDER BY i.seq LIMIT ${PAGE}`)
 
@@ -224,7 +236,15 @@ function storeOf(file: string, database: Database.Database): Store {
   }
 
   return {
-    ...processStore(database, ask),
+    ...processStore(database, ask, work =>
+      ask(() =>
+        inTransaction(database, () => {
+          const row = work()
+          if (row !== null) link('event', row)
+          return row !== null
+        }),
+      ),
+    ),
     async add(inspection) {
       return ask(() =>
         inTransaction(database, () => {
@@ -304,6 +324,20 @@ function storeOf(file: string, database: Database.Database): Store {
     async acceptances() {
       return ask(() => acceptances.all() as AcceptanceColumns[]).map(acceptanceOf)
     },
+    async retire({ positive, prints, because, by, at }) {
+      if (because.trim() === '') throw new RangeError('a film is taken out for a reason; got none')
+      const ms = moment('at', at)
+      ask(() =>
+        inTransaction(database, () => {
+          link('retirement', insertRetirement.run(positive, prints, because, by, at, ms).lastInsertRowid)
+        }),
+      )
+    },
+    async retirementsOf(positive) {
+      return (ask(() => retirementsOf.all(positive)) as RetirementColumns[]).map(
+        ({ by_name: by, positive, prints, because, at }): Retirement => ({ positive, prints, because, by, at }),
+      )
+    },
     async stored() {
       return ask(() => stored.all() as StoredColumns[]).map(storedOf)
     },
@@ -352,6 +386,10 @@ function acceptanceOf(row: AcceptanceColumns): Acceptance {
   }
 }
 
+interface RetirementColumns extends Omit<Retirement, 'by'> {
+  readonly by_name: string | null
+}
+
 interface StoredColumns {
   readonly positive: string
   readonly id: string
@@ -366,6 +404,10 @@ interface StoredColumns {
   readonly reprinted_at: string | null
   readonly heir: string | null
   readonly heir_at: string
+  readonly retired_because: string | null
+  readonly retired_by: string | null
+  readonly retired_at: string
+  readonly older_retired: number
 }
 
 function storedOf(row: StoredColumns): StoredPositive {
@@ -387,6 +429,9 @@ function storedOf(row: StoredColumns): StoredPositive {
           },
     reprintedAt: row.reprinted_at,
     replacedBy: row.heir === null ? null : { positive: row.heir, scannedAt: row.heir_at },
+    retired:
+      row.retired_because === null ? null : { at: row.retired_at, because: row.retired_because, by: row.retired_by },
+    olderRetired: row.older_retired === 1,
   }
 }
 

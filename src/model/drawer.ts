@@ -1,5 +1,6 @@
 import type { Forecast } from './growth.js'
 import type { Verdict } from './inspection.js'
+import type { Retirement } from './retirement.js'
 
 /** What the history knows of one stored positive. */
 export interface StoredPositive {
@@ -17,6 +18,10 @@ export interface StoredPositive {
   readonly reprintedAt: string | null
   /** A newer positive that says it replaces this one; null for none. */
   readonly replacedBy: { readonly positive: string; readonly scannedAt: string } | null
+  /** It was taken out of its drawer since its newest look; null: it is in there. */
+  readonly retired: Pick<Retirement, 'at' | 'because' | 'by'> | null
+  /** The prints from before it was printed anew were taken out. */
+  readonly olderRetired: boolean
 }
 
 /** Why a stored positive is on the list. A positive may be on it for several reasons. */
@@ -32,12 +37,15 @@ export type DrawerEntry =
     }
   /** Something newer is in its place; `by` null: a reprint under the same name. */
   | { readonly kind: 'overtaken'; readonly stored: StoredPositive; readonly by: string | null; readonly since: string }
+  /** Taken out of its drawer: asks for nothing, and is told so that nobody looks for it. */
+  | { readonly kind: 'retired'; readonly stored: StoredPositive; readonly since: string; readonly because: string }
 
 /** What the drawers ask for, each list with the most pressing first. */
 export interface Drawers {
   readonly due: readonly Extract<DrawerEntry, { kind: 'due' }>[]
   readonly failing: readonly Extract<DrawerEntry, { kind: 'failing' }>[]
   readonly overtaken: readonly Extract<DrawerEntry, { kind: 'overtaken' }>[]
+  readonly retired: readonly Extract<DrawerEntry, { kind: 'retired' }>[]
   /** The date that `failing` looks ahead to, ISO 8601. */
   readonly before: string
   /** Positives whose job type is not there or not usable, so that nobody knows when they are due. */

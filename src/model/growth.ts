@@ -25,6 +25,8 @@ export type ApartReason =
   | 'futureScan'
   /** The baseline's scan is not in the archive any more. */
   | 'baselineLost'
+  /** The baseline's archived scan is not the file any more that was measured. */
+  | 'baselineChanged'
   /** Too little in common, no strokes in view, or no calibration to go by. */
   | 'notCompared'
 

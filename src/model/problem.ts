@@ -353,6 +353,10 @@ export const PROBLEMS = {
     what: 'there is nothing to accept: {detail}',
     next: 'burn it; or look on the board which film you meant',
   },
+  RETIREMENT_INCOMPLETE: {
+    what: 'a film is taken out of its drawer for a reason: {detail}',
+    next: 'say why: --because "REASON", and if you like who: --by NAME',
+  },
   EVENT_INVALID: {
     what: 'the event cannot be written down: {detail}',
     next: 'say what was changed in 1 to 120 characters, and the day it happened with --on 2026-03-31, today at the latest',

@@ -3,6 +3,7 @@ import type { StoredPositive } from './drawer.js'
 import type { ChainReport } from './history-chain.js'
 import type { Inspection, Verdict } from './inspection.js'
 import type { ProcessStore } from './process.js'
+import type { Retirement } from './retirement.js'
 
 /** A line of the board: the newest inspection of one positive. */
 export interface BoardRow {
@@ -43,6 +44,10 @@ export interface Store extends ProcessStore {
   acceptancesOf(positive: string): Promise<readonly Acceptance[]>
   /** Every acceptance there is, in the order added. */
   acceptances(): Promise<readonly Acceptance[]>
+  /** Notes that a film was taken out of its drawer. @throws RangeError without a reason */
+  retire(retirement: Retirement): Promise<void>
+  /** Every time a positive was taken out, oldest first. */
+  retirementsOf(positive: string): Promise<readonly Retirement[]>
   /** One row a positive, by name. */
   stored(): Promise<readonly StoredPositive[]>
   /** Follows the chain of hashes through the whole history: reads all of it. */

@@ -6,6 +6,7 @@ import { ProblemError } from '../model/problem.js'
 import type { Store } from '../model/store.js'
 import { withAcceptances } from '../report/acceptance-block.js'
 import { recordText } from './keep-inspection.js'
+import { personWords } from './person-words.js'
 import { reportName } from './report-name.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 import { writeWhole } from './write-whole.js'
@@ -42,8 +43,8 @@ const LONGEST_REASON = 1000
  * @throws ProblemError ACCEPTANCE_INCOMPLETE, ACCEPTANCE_NOT_NEEDED (it passed), INSPECTION_UNKNOWN, DATABASE_*, FILE_NOT_WRITABLE
  */
 export async function acceptInspection(task: AcceptTask, { store, paths, now }: AcceptContext): Promise<AcceptOutcome> {
-  const by = words('the name', task.by, LONGEST_NAME)
-  const because = words('the reason', task.because, LONGEST_REASON)
+  const by = personWords('ACCEPTANCE_INCOMPLETE', 'the name', task.by, LONGEST_NAME)
+  const because = personWords('ACCEPTANCE_INCOMPLETE', 'the reason', task.because, LONGEST_REASON)
   const id = task.id.normalize('NFC')
   const inspection = (await store.byId(task.id)) ?? (await store.byPositive(id)).at(-1)
   if (inspection === undefined) throw new ProblemError('INSPECTION_UNKNOWN', `"${task.id}"`)
@@ -67,20 +68,6 @@ async function showOn(
   if (!(await exists(report))) return null
   await writeWhole(report, withAcceptances(await readFile(report, 'utf8'), acceptances))
   return report
-}
-
-function words(what: string, text: string, longest: number): string {
-  const plain = text
-    .normalize('NFC')
-    .replace(/[\p{Cc}\p{Cf}\u2028\u2029\s]+/gu, ' ')
-    .trim()
-  if (plain === '') throw new ProblemError('ACCEPTANCE_INCOMPLETE', `${what} is empty`)
-  if (plain.length > longest)
-    throw new ProblemError(
-      'ACCEPTANCE_INCOMPLETE',
-      `${what} must have at most ${longest} characters; it has ${plain.length}`,
-    )
-  return plain
 }
 
 async function exists(file: string): Promise<boolean> {

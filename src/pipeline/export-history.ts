@@ -60,9 +60,9 @@ export interface ExportContext extends DrawerContext {
   readonly store: Pick<Store, 'all' | 'acceptances' | 'stored'>
 }
 
-function entriesById({ due, failing, overtaken }: Drawers): ReadonlyMap<string, readonly DrawerEntry[]> {
+function entriesById({ due, failing, overtaken, retired }: Drawers): ReadonlyMap<string, readonly DrawerEntry[]> {
   const found = new Map<string, DrawerEntry[]>()
-  for (const entry of [...due, ...failing, ...overtaken])
+  for (const entry of [...due, ...failing, ...overtaken, ...retired])
     found.set(entry.stored.id, [...(found.get(entry.stored.id) ?? []), entry])
   return found
 }
@@ -119,6 +119,8 @@ export const CSV_COLUMNS: readonly string[] = [
   'reachesLatest',
   'overtakenBy',
   'overtakenSince',
+  'retiredSince',
+  'retiredBecause',
   'software',
 ]
 
@@ -128,6 +130,7 @@ export function csvCells({ inspection, acceptances, drawer }: ExportedInspection
   const accepted = acceptances.at(-1)
   const due = drawer.find(entry => entry.kind === 'due')
   const overtaken = drawer.find(entry => entry.kind === 'overtaken')
+  const retired = drawer.find(entry => entry.kind === 'retired')
   const forecast = growth?.forecast ?? null
   return [
     inspection.id,
@@ -168,11 +171,13 @@ export function csvCells({ inspection, acceptances, drawer }: ExportedInspection
     forecast?.latest ?? '',
     overtaken === undefined ? '' : (overtaken.by ?? inspection.positive),
     overtaken?.since ?? '',
+    retired?.since ?? '',
+    retired?.because ?? '',
     inspection.software,
   ]
 }
 
-/** `due`, `fails` (before the date asked for), `mayFail`, `overtaken` (by a newer positive), `reprinted`. */
+/** `due`, `fails` (before the date asked for), `mayFail`, `overtaken` (by a newer positive), `reprinted`, `retired`. */
 function drawerWord(entry: DrawerEntry): string {
   if (entry.kind === 'failing') return entry.odds === 'expected' ? 'fails' : 'mayFail'
   if (entry.kind === 'overtaken') return entry.by === null ? 'reprinted' : 'overtaken'

@@ -13,21 +13,28 @@ export interface BaselineShelf {
   readonly calibrations: readonly Calibration[]
   readonly earlier: () => Promise<readonly Calibration[]>
   readonly readHeader: (file: string, channel: Channel) => Promise<ScanHeader>
+  /** SHA-256 of a file's content. */
+  readonly contentOf: (file: string) => Promise<string>
   readonly site: SiteSettings
   readonly now: Date
 }
 
+export type FoundBaseline =
+  | { readonly request: BaselineRequest }
+  | { readonly missing: string }
+  | { readonly changed: string }
+
 /**
  * How the baseline's scan is opened anew: from the archive, with the calibration it was measured with when that is still there, else with the
- * one its scanner has now.
+ * one its scanner has now. What is opened is held against its hash first: a name in the archive is a promise, and disks and people break it.
  * @param calibration what the new scan goes by
- * @returns the content that is missing when a file is not in the archive
+ * @returns the content that is missing when a file is not in the archive, or that is not in its file any more
  */
 export async function findBaseline(
   baseline: Inspection,
   calibration: Calibration | null,
   shelf: BaselineShelf,
-): Promise<{ readonly request: BaselineRequest } | { readonly missing: string }> {
+): Promise<FoundBaseline> {
   const [file, ...bracket] = await Promise.all(
     [baseline.scan, ...(baseline.scan.bracket ?? [])].map(async ({ sha256 }) => ({
       sha256,
@@ -36,6 +43,8 @@ export async function findBaseline(
   )
   const missing = [file!, ...bracket].find(({ path }) => path === null)
   if (missing !== undefined) return { missing: missing.sha256 }
+  for (const { sha256, path } of [file!, ...bracket])
+    if ((await shelf.contentOf(path!)) !== sha256) return { changed: sha256 }
   const channel = baseline.scan.channel as Channel
   const [across, along] = baseline.scan.dpi
   const own = await calibrationOf(baseline, file!.path!, channel, shelf)

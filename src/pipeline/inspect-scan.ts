@@ -5,6 +5,7 @@ import { type BaselineChoice, chooseBaseline } from '../compare/choose-baseline.
 import { forecastGrowth } from '../compare/forecast-growth.js'
 import {
   type RecordedComparison,
+  recordChanged,
   recordComparison,
   recordLost,
   recordUncompared,
@@ -25,7 +26,7 @@ import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
 import { bracketArrival } from './bracket-arrival.js'
 import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
-import { findBaseline } from './find-baseline.js'
+import { type FoundBaseline, findBaseline } from './find-baseline.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
 import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
 import type { ActinicShelf } from './load-actinic-tables.js'
@@ -155,7 +156,7 @@ export async function inspectScan(
     further,
     artwork,
     choice,
-    lost: baseline !== null && 'missing' in baseline,
+    lost: baseline === null || 'request' in baseline ? false : 'missing' in baseline ? true : 'changed',
     identity,
     jobType,
     header,
@@ -312,8 +313,6 @@ function asReference(asked: AskedScans, reference: string): Omit<AskedScans, 'sh
   }
 }
 
-type FoundBaseline = Awaited<ReturnType<typeof findBaseline>>
-
 async function baselineOf(
   baseline: Inspection,
   calibration: Calibration | null,
@@ -327,6 +326,7 @@ async function baselineOf(
     calibrations,
     earlier: earlierCalibrations ?? (async () => []),
     readHeader,
+    contentOf: async file => (await hashFile(file)).sha256,
     site,
     now,
   })
@@ -341,6 +341,7 @@ function recordedComparison(
   if (choice.kind !== 'compare') return recordUncompared(choice)
   const { baseline } = choice
   if (found === null || 'missing' in found) return recordLost(baseline, found?.missing ?? baseline.scan.sha256)
+  if ('changed' in found) return recordChanged(baseline, found.changed)
   if (comparison === undefined) throw new Error('a measurement with a baseline must answer with a comparison')
   return recordComparison(comparison, baseline, scannedAt, found.request.notes)
 }
@@ -480,8 +481,8 @@ function inspectionId(asked: {
   readonly further: readonly FurtherScan[]
   readonly artwork: ArtworkFile | null
   readonly choice: BaselineChoice
-  /** The baseline's scan is not in the archive. */
-  readonly lost: boolean
+  /** The baseline's scan is not in the archive, or not as it was. */
+  readonly lost: boolean | 'changed'
   readonly identity: Identity
   readonly jobType: JobType
   readonly header: ScanHeader

@@ -10,7 +10,7 @@ const DAY_MS = 86_400_000
 
 /** What the board says of stored positives: what asks for something, most pressing first. */
 export function drawersView(drawers: Drawers, now: Date, hrefOf: BoardPageInput['hrefOf']) {
-  const { due, failing, overtaken, unknown } = drawers
+  const { due, failing, overtaken, retired, unknown } = drawers
   const row = (entry: DrawerEntry) => ({
     href: hrefOf(entry.stored),
     positive: entry.stored.positive,
@@ -27,7 +27,7 @@ export function drawersView(drawers: Drawers, now: Date, hrefOf: BoardPageInput[
     shown: entries.slice(0, MOST_ROWS).map(row),
     more: Math.max(0, entries.length - MOST_ROWS),
   })
-  const lists = [
+  const asking = [
     list(
       `Predicted to reach a limit before ${formatDay(drawers.before)}`,
       'Print them anew in time; the soonest first. Earliest to latest holds 80 times in 100.',
@@ -36,11 +36,13 @@ export function drawersView(drawers: Drawers, now: Date, hrefOf: BoardPageInput[
     list('Due for another scan', 'Scan them before the next re-run; the longest overdue first.', due),
     list('Overtaken', 'Something newer is in their place: take the old film out of the drawer.', overtaken),
   ].filter(({ count }) => count > 0)
+  const out = list('Taken out', 'Not in their drawers any more; a new scan brings one back.', retired)
+  const lists = [...asking, ...(out.count > 0 ? [out] : [])]
   return {
     count: due.length + failing.length + overtaken.length,
     lists,
     none:
-      lists.length === 0
+      asking.length === 0
         ? `No stored positive is due for another scan, predicted to reach a limit before ${formatDay(drawers.before)}, or overtaken.`
         : '',
     unknown:
@@ -64,6 +66,10 @@ function whyOf(entry: DrawerEntry, now: Date): string {
     return entry.odds === 'expected'
       ? `${label} reaches its limit about ${formatDay(on)} (${span}).`
       : `${label} may reach its limit by then: about ${formatDay(on)} (${span}).`
+  }
+  if (entry.kind === 'retired') {
+    const { by } = entry.stored.retired ?? {}
+    return `Taken out on ${formatDay(entry.since)}${by == null ? '' : ` by ${by}`}: ${entry.because}`
   }
   return entry.by === null
     ? `Printed anew; first scanned on ${formatDay(entry.since)}. Prints from before are overtaken.`

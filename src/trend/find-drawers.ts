@@ -16,7 +16,7 @@ export interface DrawerQuestion {
  * `due`: as long without a look as the job type's `rescanEvery`, counted from its newest look. `failing`: its forecast reaches a limit before the
  * date asked for. `overtaken`: a newer positive says that it replaces it, or it was printed anew under its own name (the older print).
  * A positive that fails today and was not let through is in nobody's drawer as good: it is neither due nor predicted. One that another
- * replaces is not looked after any more. A job type that is not usable says nothing of when its positives are due, which is told.
+ * replaces, or that was taken out (`retired`), is not looked after any more. A job type that is not usable says nothing of when its positives are due, which is told.
  * @param stored one a positive; `scannedAt` ISO 8601, as the history checked it
  */
 export function findDrawers(
@@ -27,15 +27,21 @@ export function findDrawers(
   const due: Extract<DrawerEntry, { kind: 'due' }>[] = []
   const failing: Extract<DrawerEntry, { kind: 'failing' }>[] = []
   const overtaken: Extract<DrawerEntry, { kind: 'overtaken' }>[] = []
+  const retired: Extract<DrawerEntry, { kind: 'retired' }>[] = []
   const unknown = new Set<string>()
   let unknownCount = 0
   for (const film of stored) {
     const { replacedBy, reprintedAt } = film
+    if (film.retired !== null) {
+      retired.push({ kind: 'retired', stored: film, since: film.retired.at, because: film.retired.because })
+      continue
+    }
     if (replacedBy !== null) {
       overtaken.push({ kind: 'overtaken', stored: film, by: replacedBy.positive, since: replacedBy.scannedAt })
       continue
     }
-    if (reprintedAt !== null) overtaken.push({ kind: 'overtaken', stored: film, by: null, since: reprintedAt })
+    if (reprintedAt !== null && !film.olderRetired)
+      overtaken.push({ kind: 'overtaken', stored: film, by: null, since: reprintedAt })
     if (film.verdict === 'fail' && !film.accepted) continue
     const odds = oddsOf(film, before)
     if (odds !== null && film.forecast !== null)
@@ -59,6 +65,7 @@ export function findDrawers(
     due: inOrder(due, entry => Date.parse(entry.dueOn)),
     failing: inOrder(failing, entry => Date.parse(entry.forecast.on)),
     overtaken: inOrder(overtaken, entry => -Date.parse(entry.since)),
+    retired: inOrder(retired, entry => -Date.parse(entry.since)),
     before: before.toISOString(),
     unknown: { count: unknownCount, jobTypes: [...unknown].sort() },
   }

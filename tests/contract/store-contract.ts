@@ -229,6 +229,8 @@ export function storeContract(name: string, makePlace: () => Promise<StorePlace>
         forecast: null,
         reprintedAt: null,
         replacedBy: null,
+        retired: null,
+        olderRetired: false,
       }
       expect(await history.stored()).toEqual([
         {
@@ -269,6 +271,37 @@ export function storeContract(name: string, makePlace: () => Promise<StorePlace>
         }),
       )
       expect((await history.stored())[0]).toMatchObject({ reprintedAt: '2026-03-01T00:00:00Z', replacedBy: null })
+    })
+
+    it('knows which films were taken out, until a later scan brings them back', async () => {
+      const history = await store()
+      const out = { because: 'shredded', by: null, at: '2026-03-02T00:00:00Z' }
+      await history.add(inspectionRecord({ id: 'a1', positive: 'A', scannedAt: '2026-01-05T00:00:00Z' }))
+      await history.retire({ positive: 'A', prints: 'all', ...out })
+      await history.retire({ positive: 'nobody knows it', prints: 'all', ...out })
+      expect((await history.stored()).map(film => [film.positive, film.retired])).toEqual([['A', out]])
+      await history.add(inspectionRecord({ id: 'a2', positive: 'A', scannedAt: '2026-03-02T00:00:01Z' }))
+      expect((await history.stored())[0]).toMatchObject({ id: 'a2', retired: null, olderRetired: false })
+      await history.add(
+        inspectionRecord({
+          id: 'a3',
+          positive: 'A',
+          scannedAt: '2026-04-01T00:00:00Z',
+          standing: { kind: 'baseline', reprint: true },
+        }),
+      )
+      expect((await history.stored())[0]).toMatchObject({ retired: null, olderRetired: false })
+      await history.retire({ positive: 'A', prints: 'older', ...out, by: 'Lee', at: '2026-04-02T00:00:00Z' })
+      expect((await history.stored())[0]).toMatchObject({ retired: null, olderRetired: true })
+      expect((await history.retirementsOf('A')).map(one => [one.prints, one.by])).toEqual([
+        ['all', null],
+        ['older', 'Lee'],
+      ])
+      await expect(history.retire({ positive: 'A', prints: 'all', ...out, because: ' ' })).rejects.toThrow(
+        'for a reason',
+      )
+      await expect(history.retire({ positive: 'A', prints: 'all', ...out, at: 'soon' })).rejects.toThrow('ISO 8601')
+      expect(await history.checkChain()).toMatchObject({ rows: 6, faultCount: 0 })
     })
 
     it('has every row in an unbroken chain, whose head depends on all of them', async () => {

@@ -1,3 +1,4 @@
+import { lightDrift, withoutDrift } from '../../src/calibrate/light-drift.js'
 import { lightScale } from '../../src/calibrate/light-scale.js'
 import { compareFilms, type FilmScan } from '../../src/compare/compare-films.js'
 import type { Film } from '../../src/demo/film.js'
@@ -5,6 +6,7 @@ import { type Random, seededRandom } from '../../src/demo/random.js'
 import { randomFilm } from '../../src/demo/random-film.js'
 import type { BedScan, DemoScanner, Placement } from '../../src/demo/scanner.js'
 import { halfLightShift } from '../../src/demo/truth.js'
+import { surroundLight } from '../../src/imaging/surround-light.js'
 import { locateScan } from '../../src/locate/locate-scan.js'
 import type { Calibration } from '../../src/model/calibration.js'
 import { openBedScan } from './calibrated-scanner.js'
@@ -119,16 +121,19 @@ function cutOff(scan: BedScan, share: number): BedScan {
   return { ...scan, bedWidthMm: placement.acrossMm + across / 2 - share * across }
 }
 
-/** One scan through its scanner's calibration, looked over. */
+/** One scan through its scanner's calibration, looked over, with the lamp's drift taken out as in an inspection. */
 export function look(scan: BedScan, calibration: Calibration): FilmScan {
   const um = 25_400 / scan.scanner.dpi
-  const located = locateScan({
-    scan: openBedScan(scan),
-    light: lightScale(calibration),
-    umPerPixel: { across: um, along: um },
-  })
+  const scale = lightScale(calibration)
+  const located = locateScan({ scan: openBedScan(scan), light: scale, umPerPixel: { across: um, along: um } })
+  const drift = lightDrift(calibration, scale, located.regions.openLight)
+  const around = surroundLight(located.overview, located.scan.umPerPixel, calibration.flare?.reaches ?? [])
   return {
-    scan: located.scan,
+    scan: {
+      ...located.scan,
+      light: drift === null ? scale : withoutDrift(scale, drift),
+      surround: (column, row) => around.at(column, row).map(s => s / (drift?.factor ?? 1)),
+    },
     overview: located.overview,
     regions: located.regions,
     solids: located.patches.solids,

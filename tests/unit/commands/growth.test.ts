@@ -1,4 +1,4 @@
-import { copyFileSync, rmSync } from 'node:fs'
+import { copyFileSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { writeCalibration } from '../../../src/calibrate/calibration-file.js'
@@ -154,10 +154,22 @@ describe('a positive scanned again and again, from the command line', () => {
     expect((await inspect('P__2.tif', '')).id).toBe(told.second!.id)
     await lay('P__5.tif', { ...film, inkSpreadUm: 20 }, -3, 5)
     const { sha256 } = told.first!.scan
-    rmSync(join(shop(), 'archive', sha256.slice(0, 2), `${sha256}.tif`))
+    const archived = join(shop(), 'archive', sha256.slice(0, 2), `${sha256}.tif`)
+    // Another scan of the very film under its hash: nothing but the hash can tell.
+    const kept = readFileSync(archived)
+    rmSync(archived)
+    copyFileSync(join(folder.path, 'P__2.tif'), archived)
+    const changed = await inspect('P__5.tif', 'scannedAt: 2025-02-22T10:00\n')
+    expect(changed).toMatchObject({ verdict: 'recheck', growth: null, standing: { because: 'baselineChanged' } })
+    expect(doubtsOf(changed).join()).toContain('baseline file changed')
+    rmSync(archived)
     const lost = await inspect('P__5.tif', 'scannedAt: 2025-02-22T10:00\n')
     expect(lost).toMatchObject({ verdict: 'recheck', growth: null, standing: { because: 'baselineLost' } })
     expect(doubtsOf(lost).join()).toContain('not in the archive')
+    expect(lost.id).not.toBe(changed.id)
+    // Brought back from the backup it is compared as ever.
+    writeFileSync(archived, kept)
+    expect((await inspect('P__5.tif', '')).standing).toMatchObject({ kind: 'compared' })
     const anew = await inspect('P__5.tif', '', { reprint: true })
     expect(anew).toMatchObject({ verdict: 'pass', growth: null, standing: { kind: 'baseline', reprint: true } })
     await lay('P__6.tif', { ...film, inkSpreadUm: 20 }, 4, 6)

@@ -11,6 +11,7 @@ import { demoCommand } from '../../../src/commands/demo.js'
 import { exportCommand } from '../../../src/commands/export.js'
 import { historyCommand } from '../../../src/commands/history.js'
 import { initCommand } from '../../../src/commands/init.js'
+import { retireCommand } from '../../../src/commands/retire.js'
 import { watchCommand } from '../../../src/commands/watch.js'
 import { openSqliteStore } from '../../../src/history/sqlite-store.js'
 import { parseSiteSettings } from '../../../src/settings/site-settings.js'
@@ -285,6 +286,46 @@ describe('the drawers', () => {
     expect(csvRow('OLD-1').dueOn).toMatch(/^2025-01-31T/)
     expect(csvRow('OLD-2')).toMatchObject({ drawer: 'overtaken', dueOn: '', overtakenBy: 'NEW-2' })
     expect(csvRow('NEW-2')).toMatchObject({ drawer: '', replaces: 'OLD-2' })
+  })
+
+  it('forget a film that was taken out, and say so, until it is scanned again', async () => {
+    folder.put(
+      'shop/job-types/solid.yaml',
+      'name: solid\nlimits: { solidDensity: { min: 3.0 } }\nrescanEvery: 30 days\n',
+    )
+    const drop = async (name: string, seed: number, sidecar: string) => {
+      folder.put(`shop/inbox/${name}.tif`, standInScan(3.4, seed))
+      folder.put(`shop/inbox/${name}.tif.yaml`, sidecar)
+      await watchCommand({ ...here, once: true }, running.app)
+      running.said()
+    }
+    await drop('OLD-3', 40, 'scannedAt: 2025-01-01T08:00:00\n')
+    const board = () => readFileSync(join(folder.path, 'shop', 'reports', 'index.html'), 'utf8')
+    expect(board()).toContain('every 30 days')
+    const because = { ...here, because: '@torn <b>' }
+    expect(await retireCommand('OLD-3', { ...because, by: 'Lee', json: true }, running.app)).toBe(0)
+    expect(running.json()).toMatchObject([
+      { schema: 'burngate/retirement@1', positive: 'OLD-3', prints: 'all', because: '@torn <b>', by: 'Lee' },
+    ])
+    expect(board()).not.toContain('every 30 days')
+    expect(board()).toContain('Taken out on 2025-03-04 by Lee: @torn &lt;b&gt;')
+    expect(await retireCommand('OLD-3', because, running.app)).toBe(0)
+    expect(running.said()).toContain('Taken out before')
+    await exportCommand({ ...here, csv: 'all.csv' }, running.app)
+    expect(csvRow('OLD-3')).toMatchObject({ drawer: 'retired', dueOn: '', retiredBecause: "'@torn <b>" })
+    await expect(retireCommand('OLD-4', because, running.app)).rejects.toMatchObject({
+      problem: { code: 'INSPECTION_UNKNOWN' },
+    })
+    await expect(retireCommand('OLD-3', { ...here, because: ' ' }, running.app)).rejects.toMatchObject({
+      problem: { code: 'RETIREMENT_INCOMPLETE', what: expect.stringContaining('the reason is empty') },
+    })
+    // Printed anew: the older print goes first, the newest only when it is asked for.
+    await drop('OLD-3', 41, 'scannedAt: 2025-03-04T12:30:00\nreprint: true\n')
+    expect(board()).toContain('Prints from before are overtaken')
+    await retireCommand('OLD-3', because, running.app)
+    expect(running.said()).toContain('the prints from before it was printed anew')
+    expect(board()).not.toContain('Prints from before are overtaken')
+    expect(board()).not.toContain('Taken out')
   })
 
   it('look ahead to a date that must be one', async () => {

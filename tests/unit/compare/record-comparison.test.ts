@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest'
-import { recordComparison, recordLost, recordUncompared } from '../../../src/compare/record-comparison.js'
+import {
+  recordChanged,
+  recordComparison,
+  recordLost,
+  recordUncompared,
+} from '../../../src/compare/record-comparison.js'
 import type { Comparison } from '../../../src/model/growth.js'
 import type { Reading } from '../../../src/model/reading.js'
 
@@ -59,9 +64,11 @@ describe('recordComparison', () => {
       [],
     )
     const lost = recordLost(baseline, 'abc')
-    const codes = [wrong, none, lost].map(made => made.doubts.map(doubt => doubt.code))
-    expect(codes).toEqual([['notSameFilm'], ['notCompared'], ['baselineLost']])
-    for (const made of [wrong, none, lost])
+    const changed = recordChanged(baseline, 'abc')
+    const codes = [wrong, none, lost, changed].map(made => made.doubts.map(doubt => doubt.code))
+    expect(codes).toEqual([['notSameFilm'], ['notCompared'], ['baselineLost'], ['baselineChanged']])
+    expect(changed.doubts[0]!.why).toContain('baseline file changed')
+    for (const made of [wrong, none, lost, changed])
       expect(made.notMeasured.map(n => n.reading)).toEqual(['edgeGrowth', 'fringeGrowth', 'densityLoss'])
   })
 

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import Database from 'libsql'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { chainWriter } from '../../../src/history/sqlite-chain.js'
 import { SQLITE_MIGRATIONS } from '../../../src/history/sqlite-migrations.js'
 import { openSqliteStore, sqliteChain } from '../../../src/history/sqlite-store.js'
 import { inspectionRecord } from '../../support/inspection-record.js'
@@ -15,9 +16,18 @@ beforeEach(async () => {
 })
 afterEach(() => rm(folder, { recursive: true, force: true }))
 
+const NEW_HEAD = {
+  on: '2026-03-01T00:00:00Z',
+  kind: 'newHead',
+  name: 'new head',
+  printer: 'printer-1',
+  stock: null,
+  recordedAt: '2026-03-04T08:00:00Z',
+} as const
+
 let filled: Buffer | null = null
 
-/** A history of four rows: three inspections, the second of them accepted. Made once, copied for each test. */
+/** A history of six rows: three inspections, the second of them accepted, an event and a film taken out. Made once, copied for each test. */
 async function fill(): Promise<void> {
   if (filled !== null) return writeFile(file, filled)
   const store = await openSqliteStore(file)
@@ -25,6 +35,8 @@ async function fill(): Promise<void> {
   await store.add(inspectionRecord({ id: 'b', positive: 'B', verdict: 'fail' }))
   await store.accept({ inspection: 'b', verdict: 'fail', by: 'Lee', because: 'short run', at: '2026-03-02T08:00:00Z' })
   await store.add(inspectionRecord({ id: 'c', positive: 'C' }))
+  await store.addEvent(NEW_HEAD)
+  await store.retire({ positive: 'C', prints: 'all', because: 'scratched', by: 'Lee', at: '2026-03-05T08:00:00Z' })
   await store.close()
   filled = await readFile(file)
 }
@@ -46,7 +58,7 @@ function tamper(deed: string): void {
 describe('followChain', () => {
   it('finds nothing in a history as it was written', async () => {
     await fill()
-    expect(await sqliteChain(file)).toMatchObject({ rows: 4, faults: [], faultCount: 0 })
+    expect(await sqliteChain(file)).toMatchObject({ rows: 6, faults: [], faultCount: 0 })
   })
 
   it.each([
@@ -64,10 +76,20 @@ describe('followChain', () => {
     ["UPDATE acceptance SET by_name = 'Sam'", 3, 'the acceptance of b by Sam, is not as it was written'],
     ['DELETE FROM inspection_record WHERE seq = 1', 1, 'inspection a of "A", is not as it was written'],
     ["DELETE FROM inspection WHERE id = 'a'", 1, 'row 1 of the history, inspection 1, is gone'],
+    ["UPDATE process_event SET on_at = '2026-02-01'", 5, 'the event "new head", is not as it was written'],
+    ['DELETE FROM process_event', 5, 'row 5 of the history, event 1, is gone'],
+    [
+      "INSERT INTO process_event (on_at, kind, name, recorded_at) VALUES ('2026-01-01', 'other', 'x', '2026-01-01')",
+      null,
+      'the event "x" was put into the history by something other than burngate',
+    ],
+    ["UPDATE retirement SET because = 'x'", 6, 'the taking out of "C", is not as it was written'],
+    ['DELETE FROM retirement', 6, 'row 6 of the history, retirement 1, is gone'],
+    ["PRAGMA ignore_check_constraints = ON; UPDATE chain SET kind = 'other' WHERE seq = 6", 6, 'other 1, is gone'],
     ['DELETE FROM acceptance', 3, 'row 3 of the history, acceptance 1, is gone'],
     ['DELETE FROM chain WHERE seq = 2', 2, 'row 2 is gone from the history'],
     ["UPDATE chain SET hash = 'x' WHERE seq = 4", 4, 'inspection c of "C", is not as it was written'],
-    ['DELETE FROM chain WHERE seq > 2', 3, 'rows 3 to 4 are gone from the history: the newest'],
+    ['DELETE FROM chain WHERE seq > 2', 3, 'rows 3 to 6 are gone from the history: the newest'],
     [
       "INSERT INTO inspection SELECT 99, 'z', 'Z', job_type, scanned_at, scanned_ms, inspected_at, inspected_ms, verdict, why, next, sha256 FROM inspection WHERE id = 'a'",
       null,
@@ -111,13 +133,16 @@ describe('followChain', () => {
     expect([faults.length, faultCount]).toEqual([5, 8])
   })
 
-  it.each(['inspection_life', 'acceptance', 'chain'])('%s refuses changes and deletions', async table => {
-    await fill()
-    const raw = new Database(file)
-    expect(() => raw.exec(`DELETE FROM ${table}`)).toThrow('the history is append-only')
-    expect(() => raw.exec(`UPDATE ${table} SET seq = seq + 100`)).toThrow('the history is append-only')
-    raw.close()
-  })
+  it.each(['inspection_life', 'acceptance', 'process_event', 'retirement', 'chain'])(
+    '%s refuses changes and deletions',
+    async table => {
+      await fill()
+      const raw = new Database(file)
+      expect(() => raw.exec(`DELETE FROM ${table}`)).toThrow('the history is append-only')
+      expect(() => raw.exec(`UPDATE ${table} SET seq = seq + 100`)).toThrow('the history is append-only')
+      raw.close()
+    },
+  )
 
   it('brings the rows of an older version into the chain, a damaged record too', async () => {
     const raw = new Database(file)
@@ -142,5 +167,48 @@ describe('followChain', () => {
     expect(await store.checkChain()).toMatchObject({ rows: 3, faultCount: 0 })
     expect((await store.stored()).map(row => row.id)).toEqual(['new', 'torn'])
     await store.close()
+  })
+
+  it('brings events of an older version into the chain, leaves its hashes as they were, and still misses what was cut off', async () => {
+    /** The history as version 3 of its shape left it, cut off after some rows. */
+    const old = async (keep: number) => {
+      await rm(file, { force: true })
+      const store = await openSqliteStore(file, { migrations: SQLITE_MIGRATIONS.slice(0, 3) }).catch(() => null)
+      // Of a shape this program does not write any more: rows are put in as they were.
+      expect(store).toBeNull()
+      const raw = new Database(file)
+      for (const id of ['a', 'b'])
+        raw.exec(
+          `INSERT INTO inspection (id, positive, job_type, scanned_at, scanned_ms, inspected_at, inspected_ms, verdict, why, next, sha256)
+           VALUES ('${id}', 'P', 'bold', '2026-01-01', 0, '2026-01-01', 0, 'pass', '', '', 'x')`,
+        )
+      const link = chainWriter(raw)
+      link('inspection', 1)
+      link('inspection', 2)
+      raw.exec(
+        "INSERT INTO process_event (on_at, kind, name, recorded_at) VALUES ('2026-01-01', 'other', 'x', '2026-01-01')",
+      )
+      const hashes = (raw.prepare('SELECT hash FROM chain ORDER BY seq').all() as { hash: string }[]).map(r => r.hash)
+      raw.exec(`DROP TRIGGER chain_not_deleted; DELETE FROM chain WHERE seq > ${keep}`)
+      raw.close()
+      return hashes
+    }
+    const hashes = await old(2)
+    expect(await sqliteChain(file)).toMatchObject({ rows: 3, faultCount: 0 })
+    const raw = new Database(file)
+    const now = raw.prepare('SELECT kind, hash FROM chain ORDER BY seq').all() as { kind: string; hash: string }[]
+    expect(now.map(row => row.kind)).toEqual(['inspection', 'inspection', 'event'])
+    expect(now.slice(0, 2).map(row => row.hash)).toEqual(hashes)
+    raw.close()
+    const store = await openSqliteStore(file)
+    expect(await store.addEvent(NEW_HEAD)).toBe(true)
+    expect(await store.addEvent(NEW_HEAD)).toBe(false)
+    expect(await store.checkChain()).toMatchObject({ rows: 4, faultCount: 0 })
+    await store.close()
+    // The newest row was cut off before the step: the gap stays to be seen, although the event is linked behind it.
+    await old(1)
+    expect((await sqliteChain(file)).faults.map(fault => fault.says)).toEqual(
+      expect.arrayContaining([expect.stringContaining('inspection b of "P" was put into the history')]),
+    )
   })
 })

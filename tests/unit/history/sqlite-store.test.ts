@@ -92,7 +92,7 @@ describe('openSqliteStore', () => {
     const next = { number: SHIPPED + 1, name: 'later', sql: 'CREATE TABLE later (x)' }
     await (await openSqliteStore(newer, { migrations: [...SQLITE_MIGRATIONS, next] })).close()
     await expect(openSqliteStore(newer)).rejects.toMatchObject(
-      unusable(/written by a newer burngate: its shape is 4, this one knows 3/),
+      unusable(new RegExp(`written by a newer burngate: its shape is ${SHIPPED + 1}, this one knows ${SHIPPED}`)),
     )
   })
 
@@ -102,11 +102,11 @@ describe('openSqliteStore', () => {
     await (await openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, second] })).close()
     const renamed = { ...second, name: 'renamed' }
     await expect(openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, renamed] })).rejects.toMatchObject(
-      unusable(/step 4 "second" where step 4 "renamed" belongs/),
+      unusable(new RegExp(`step ${SHIPPED + 1} "second" where step ${SHIPPED + 1} "renamed" belongs`)),
     )
     await expect(
-      openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, { ...second, number: 5 }] }),
-    ).rejects.toThrow('migration "second" must have number 4; got 5')
+      openSqliteStore(file, { migrations: [...SQLITE_MIGRATIONS, { ...second, number: SHIPPED + 2 }] }),
+    ).rejects.toThrow(`migration "second" must have number ${SHIPPED + 1}; got ${SHIPPED + 2}`)
   })
 
   it('leaves nothing of a step that fails half-way', async () => {
@@ -130,7 +130,7 @@ describe('openSqliteStore', () => {
     await store.close()
   })
 
-  it('reads the board of 5000 positives with 12 scans each in under a second', async () => {
+  it('reads the board of 5000 positives with 12 scans each in under a second of work', async () => {
     await (await openSqliteStore(file)).close()
     const raw = new Database(file)
     raw.exec('BEGIN')
@@ -145,9 +145,11 @@ describe('openSqliteStore', () => {
     raw.exec('COMMIT')
     raw.close()
     const store = await openSqliteStore(file)
-    const begun = performance.now()
+    // Work, not the clock: other programs may have the machine meanwhile.
+    const begun = process.cpuUsage()
     const rows = await store.board()
-    const took = performance.now() - begun
+    const { user, system } = process.cpuUsage(begun)
+    const took = (user + system) / 1000
     await store.close()
     expect(rows).toHaveLength(5000)
     expect(rows[0]).toMatchObject({ id: 'id-59999', earlier: 11 })

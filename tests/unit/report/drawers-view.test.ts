@@ -16,11 +16,14 @@ const film = (positive: string): StoredPositive => ({
   forecast: null,
   reprintedAt: null,
   replacedBy: null,
+  retired: null,
+  olderRetired: false,
 })
 const none: Drawers = {
   due: [],
   failing: [],
   overtaken: [],
+  retired: [],
   before: '2026-09-01T00:00:00Z',
   unknown: { count: 0, jobTypes: [] },
 }
@@ -66,6 +69,23 @@ describe('drawersView', () => {
       'Printed anew; first scanned on 2026-03-02. Prints from before are overtaken.',
     ])
     expect(view.unknown).toContain('gone')
+  })
+
+  it('tells what was taken out last, and does not count it as asking', () => {
+    const out = { at: '2026-05-02T08:00:00Z', because: '=shredded', by: 'Lee' }
+    const retired = [
+      { kind: 'retired', stored: { ...film('X'), retired: out }, since: out.at, because: out.because },
+    ] as const
+    const view = drawersView({ ...none, due: due(1), retired }, now, hrefOf)
+    expect(view.count).toBe(1)
+    expect(view.lists.map(list => [list.title, list.count])).toEqual([
+      ['Due for another scan', 1],
+      ['Taken out', 1],
+    ])
+    expect(view.lists[1]!.shown[0]!.why).toBe('Taken out on 2026-05-02 by Lee: =shredded')
+    const alone = drawersView({ ...none, retired }, now, hrefOf)
+    expect(alone.none).toContain('No stored positive is due')
+    expect(alone.lists).toHaveLength(1)
   })
 
   it('says of a day that has gone by that the film was to reach its limit', () => {

@@ -18,6 +18,8 @@ const film = (change: Partial<StoredPositive> = {}): StoredPositive => ({
   forecast: null,
   reprintedAt: null,
   replacedBy: null,
+  retired: null,
+  olderRetired: false,
   ...change,
 })
 const find = (...films: StoredPositive[]) => findDrawers(films, types, { now, before })
@@ -96,5 +98,26 @@ describe('findDrawers', () => {
       ['r', null, '2026-02-01T00:00:00Z'],
     ])
     expect(found.due.map(entry => entry.stored.id)).toEqual(['r'])
+  })
+
+  it('asks nothing of a film that was taken out, and names it, the last first', () => {
+    const old = '2026-01-01T00:00:00Z'
+    const out = (at: string) => ({ at, because: 'shredded', by: null })
+    const found = find(
+      film({ id: 'a', scannedAt: old, retired: out('2026-02-01T00:00:00Z'), reprintedAt: old }),
+      film({ id: 'b', scannedAt: old, retired: out('2026-03-01T00:00:00Z'), jobType: 'gone' }),
+    )
+    expect(found).toMatchObject({ due: [], failing: [], overtaken: [], unknown: { count: 0 } })
+    expect(found.retired.map(entry => [entry.stored.id, entry.since])).toEqual([
+      ['b', '2026-03-01T00:00:00Z'],
+      ['a', '2026-02-01T00:00:00Z'],
+    ])
+  })
+
+  it('looks after the newest print when only the older ones were taken out', () => {
+    const found = find(
+      film({ scannedAt: '2026-01-01T00:00:00Z', reprintedAt: '2026-01-01T00:00:00Z', olderRetired: true }),
+    )
+    expect([found.overtaken.length, found.due.length, found.retired.length]).toEqual([0, 1, 0])
   })
 })

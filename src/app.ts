@@ -371,8 +371,16 @@ export function createApp(world: World): App {
         },
         async writeHistory(inspections) {
           const { writeHistory } = await import('./pipeline/write-history.js')
-          const jobTypes = () => loadJobTypes(paths.jobTypes)
-          return writeHistory(inspections, { reports: paths.reports, site, jobTypes, now: now(), software })
+          const positive = inspections.at(-1)?.positive ?? ''
+          return writeHistory(inspections, {
+            reports: paths.reports,
+            site,
+            acceptances: await store.acceptancesOf(positive),
+            retirements: await store.retirementsOf(positive),
+            jobTypes: () => loadJobTypes(paths.jobTypes),
+            now: now(),
+            software,
+          })
         },
         reportOf: row => join(paths.reports, `${reportName(row)}.html`),
         close: () => store.close(),

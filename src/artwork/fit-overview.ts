@@ -1,5 +1,6 @@
 import type { PlaneMap } from '../imaging/fit-plane-map.js'
 import { type InkGrid, inkAt } from '../imaging/ink-grid.js'
+import { inverseMap } from '../imaging/inverse-map.js'
 import { solveLinear } from '../imaging/solve-linear.js'
 
 /** Rim round the artwork that is compared too, cells: an artwork ends in clear film. */
@@ -8,18 +9,6 @@ const RIM_CELLS = 2
 const OUTLYING = 0.25
 const SETTLED_CELLS = 0.01
 const FEWEST_CELLS = 24
-
-/** The inverse of a map of the plane. @throws RangeError when it is flat */
-export function inverseMap(map: PlaneMap): PlaneMap {
-  const determinant = map.xx * map.yy - map.xy * map.yx
-  if (!(Math.abs(determinant) > 1e-12))
-    throw new RangeError(`a map must not be flat; its determinant is ${determinant}`)
-  const xx = map.yy / determinant
-  const xy = -map.xy / determinant
-  const yx = -map.yx / determinant
-  const yy = map.xx / determinant
-  return { xx, xy, yx, yy, x0: -(xx * map.x0 + xy * map.y0), y0: -(yx * map.x0 + yy * map.y0) }
-}
 
 /** How alike artwork and film are under a map. */
 export interface Likeness {

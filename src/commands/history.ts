@@ -18,6 +18,14 @@ export async function historyCommand(
     const inspections = await workspace.store.byPositive(positive.normalize('NFC'))
     if (options.json === true) for (const inspection of inspections) terminal.out(JSON.stringify(inspection))
     else if (inspections.length > 0) {
+      const acceptances = await workspace.store.acceptancesOf(positive.normalize('NFC'))
+      const reasonOf = (i: Inspection) =>
+        [
+          i.findings.find(f => f.verdict === i.verdict && f.verdict !== 'pass')?.why ?? '',
+          ...acceptances.flatMap(a => (a.inspection === i.id ? [`Accepted by ${a.by}: ${a.because}`] : [])),
+        ]
+          .filter(text => text !== '')
+          .join(' ')
       for (const line of tableLines([
         ['scanned', 'verdict', 'job type', 'solid', 'rise width', 'edge growth', 'reason'],
         ...inspections.map(i => [
@@ -27,7 +35,7 @@ export async function historyCommand(
           readingText(i, 'solidDensity'),
           readingText(i, 'riseWidth'),
           readingText(i, 'edgeGrowth'),
-          i.findings.find(f => f.verdict === i.verdict && f.verdict !== 'pass')?.why ?? '',
+          reasonOf(i),
         ]),
       ]))
         terminal.say(line)

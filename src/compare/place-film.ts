@@ -1,5 +1,6 @@
 import { findPlacement, type GridPicture } from '../imaging/find-placement.js'
 import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
+import { inverseMap } from '../imaging/inverse-map.js'
 import { agreement, refinePlacement, valueAt } from '../imaging/refine-placement.js'
 import type { FilmPlacement } from '../model/growth.js'
 
@@ -57,7 +58,7 @@ export function placeFilm(before: GridPicture, after: GridPicture): PlacedFilm |
   const map = refinePlacement(before, after, best.map, { fromCell: Math.max(fine, coarse / 2), toCell: fine })
   if (map === null) return null
   const scale = { across: Math.hypot(map.xx, map.yx), along: Math.hypot(map.xy, map.yy) }
-  const back = inverse(map)
+  const back = inverseMap(map)
   const own = heldAgainst(before, after, map)
   const other = heldAgainst(after, before, back)
   const places = own.inView + other.inView
@@ -73,16 +74,6 @@ export function placeFilm(before: GridPicture, after: GridPicture): PlacedFilm |
     differing: [...own.differing.map(p => mapped(map, p.x, p.y)), ...other.differing],
     places,
   }
-}
-
-/** The map back. */
-export function inverse(map: PlaneMap): PlaneMap {
-  const determinant = map.xx * map.yy - map.xy * map.yx
-  const xx = map.yy / determinant
-  const xy = -map.xy / determinant
-  const yx = -map.yx / determinant
-  const yy = map.xx / determinant
-  return { xx, xy, yx, yy, x0: -(xx * map.x0 + xy * map.y0), y0: -(yx * map.x0 + yy * map.y0) }
 }
 
 /** Every place of a picture that has a pattern, held against the other picture. */

@@ -1,7 +1,9 @@
 import { createHash } from 'node:crypto'
 import { join } from 'node:path'
 import { forecastGrowth, type GrowthForecast } from '../compare/forecast-growth.js'
+import type { Acceptance } from '../model/acceptance.js'
 import type { Inspection } from '../model/inspection.js'
+import type { Retirement } from '../model/retirement.js'
 import type { SiteSettings } from '../model/site.js'
 import { forecastSays, historyPage } from '../report/history-page.js'
 import type { JobTypeShelf } from './inspect-scan.js'
@@ -12,6 +14,9 @@ import { writeWhole } from './write-whole.js'
 export interface HistoryContext {
   readonly reports: string
   readonly site: Pick<SiteSettings, 'rulingUnit'>
+  /** What people said of it. */
+  readonly acceptances: readonly Acceptance[]
+  readonly retirements: readonly Retirement[]
   readonly jobTypes: () => Promise<JobTypeShelf>
   readonly now: Date
   readonly software: string
@@ -25,7 +30,7 @@ export interface HistoryContext {
  */
 export async function writeHistory(
   inspections: readonly Inspection[],
-  { reports, site, jobTypes, now, software }: HistoryContext,
+  { reports, site, acceptances, retirements, jobTypes, now, software }: HistoryContext,
 ): Promise<{ readonly page: string; readonly says: string }> {
   const newest = inspections.at(-1)
   if (newest === undefined) throw new RangeError('a history must have one inspection or more; got none')
@@ -44,6 +49,8 @@ export async function writeHistory(
     historyPage({
       positive,
       inspections: inspections.map(one => ({ ...one, href: `../${reportName(one)}.html` })),
+      acceptances,
+      retirements,
       limits,
       forecast: answer.forecast,
       because,

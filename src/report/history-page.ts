@@ -1,8 +1,10 @@
+import type { Acceptance } from '../model/acceptance.js'
 import type { Forecast, ForecastBand, StrokePictures } from '../model/growth.js'
 import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
 import type { Picture } from '../model/measured.js'
 import type { ReadingName } from '../model/reading.js'
+import type { Retirement } from '../model/retirement.js'
 import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
 import { formatDay, formatTime } from './format-time.js'
 import { type HistoryPoint, historyChart } from './history-chart.js'
@@ -15,6 +17,10 @@ export interface HistoryPageInput {
   readonly positive: string
   /** Every inspection, oldest first, one or more, each with the address of its report from the page. */
   readonly inspections: readonly (Inspection & { readonly href: string })[]
+  /** What people let through of them, in any order. */
+  readonly acceptances: readonly Acceptance[]
+  /** When it was taken out of its drawer, oldest first. */
+  readonly retirements: readonly Retirement[]
   /** Null when the job type is not usable any more: no limits are drawn then. */
   readonly limits: JobType['limits'] | null
   readonly forecast: Forecast | null
@@ -41,14 +47,15 @@ const WORDS = { pass: 'pass', fail: 'fail', recheck: 'recheck' } as const
 
 /** The life of one positive on one self-contained page: readings over time with limits and forecast, a stroke before and after, every inspection. */
 export function historyPage(input: HistoryPageInput): string {
-  const { positive, inspections, forecast, because, stroke, manner, now, software } = input
+  const { positive, inspections, acceptances, retirements, forecast, because, stroke, manner, now, software } = input
   const newest = inspections.at(-1)!
+  const wordsOf = (one: Inspection) => acceptances.filter(({ inspection }) => inspection === one.id)
   return renderTemplate('history', {
     title: `${positive}: history`,
     positive,
     written: formatTime(now.toISOString()),
     shape: verdictShape(newest.verdict),
-    newest: `${WORDS[newest.verdict]} on ${formatDay(newest.scannedAt)}`,
+    newest: `${WORDS[newest.verdict]} on ${formatDay(newest.scannedAt)}${wordsOf(newest).length === 0 ? '' : ', accepted by a person'}`,
     count: inspections.length === 1 ? '1 inspection' : `${inspections.length} inspections`,
     forecast: forecast === null ? `No forecast: ${because ?? 'not asked'}.` : forecastSays(forecast, newest.scannedAt),
     cautions: cautionsOf(inspections, now),
@@ -75,6 +82,13 @@ export function historyPage(input: HistoryPageInput): string {
       solid: cell(one, 'solidDensity', manner),
       storage: storageOf(one),
       why: one.findings.find(f => f.verdict === one.verdict && f.verdict !== 'pass')?.why ?? '',
+      accepted: wordsOf(one).map(({ by, because, at }) => ({ by, because, on: formatDay(at) })),
+    })),
+    taken: retirements.map(({ prints, because, by, at }) => ({
+      what: prints === 'older' ? 'The prints from before it was printed anew were' : 'It was',
+      on: formatDay(at),
+      by: by ?? '',
+      because,
     })),
     software,
   })

@@ -320,12 +320,16 @@ describe('the drawers', () => {
       problem: { code: 'RETIREMENT_INCOMPLETE', what: expect.stringContaining('the reason is empty') },
     })
     // Printed anew: the older print goes first, the newest only when it is asked for.
-    await drop('OLD-3', 41, 'scannedAt: 2025-03-04T12:30:00\nreprint: true\n')
+    await drop('OLD-6', 42, 'scannedAt: 2025-01-02T08:00:00\n')
+    await drop('OLD-6', 41, 'scannedAt: 2025-03-01T08:00:00\nreprint: true\n')
     expect(board()).toContain('Prints from before are overtaken')
-    await retireCommand('OLD-3', because, running.app)
+    await retireCommand('OLD-6', because, running.app)
     expect(running.said()).toContain('the prints from before it was printed anew')
     expect(board()).not.toContain('Prints from before are overtaken')
-    expect(board()).not.toContain('Taken out')
+    expect(board().match(/Taken out on/g)).toHaveLength(1)
+    await retireCommand('OLD-6', { ...because, all: true }, running.app)
+    expect(running.said()).toContain('all prints')
+    expect(board().match(/Taken out on/g)).toHaveLength(2)
   })
 
   it('look ahead to a date that must be one', async () => {

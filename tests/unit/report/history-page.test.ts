@@ -16,6 +16,8 @@ const input = {
     { ...inspectionRecord({ id: 'a', told: { humidity: 70, note: '<b>shelf</b>' } }), href: '../a.html' },
     { ...inspectionRecord({ id: 'b', scannedAt: '2026-04-01T10:00:00Z' }), href: '../b.html' },
   ],
+  acceptances: [],
+  retirements: [],
   limits: { solidDensity: { min: 3 } },
   forecast: null,
   because: '2 scans of the 3 that it takes',
@@ -76,4 +78,28 @@ it('says of a limit that was passed before the newest scan that it was, not that
     'Edge growth passed its limit about 2026-11-11.',
   )
   expect(forecastSays(passed, '2026-11-11T08:40:50')).toContain('If it goes on like this')
+})
+
+it('shows what people let through and took out, beside what the instrument said', () => {
+  const accepted = {
+    inspection: 'b',
+    verdict: 'fail',
+    by: 'Lee <i>',
+    because: 'short run',
+    at: '2026-04-01T12:00:00Z',
+  } as const
+  const out = { positive: input.positive, because: 'torn', by: null, at: '2026-04-02T09:00:00Z' } as const
+  const html = historyPage({
+    ...input,
+    acceptances: [accepted, { ...accepted, inspection: 'another film' }],
+    retirements: [
+      { ...out, prints: 'older' },
+      { ...out, prints: 'all', by: 'Sam' },
+    ],
+  })
+  expect(html).toContain('<b>Accepted</b> on 2026-04-01 by <bdi>Lee &lt;i&gt;</bdi>: <bdi>short run</bdi>')
+  expect(html.match(/<b>Accepted<\/b>/g)).toHaveLength(1)
+  expect(html).toContain('2026-04-01, accepted by a person')
+  expect(html).toContain('The prints from before it was printed anew were taken out of the drawer on 2026-04-02: ')
+  expect(html).toContain('It was taken out of the drawer on 2026-04-02 by <bdi>Sam</bdi>: <bdi>torn</bdi>')
 })

@@ -172,11 +172,14 @@ export interface Workspace {
 /** The scans of the demo's shop; loaded only when they are made. */
 export const demoShop = () => import('./demo/shop.js')
 
+/** The package's own folder: the nearest above with a package.json, for the bundler moves this file. */
+const PACKAGE = packageFolder()
+
 /** The program's own job types. */
-const SHIPPED = fileURLToPath(new URL('../pipelines/', import.meta.url))
+const SHIPPED = fileURLToPath(new URL('pipelines/', PACKAGE))
 
 /** `x.y.z` of package.json. */
-export const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
+export const version: string = JSON.parse(readFileSync(new URL('package.json', PACKAGE), 'utf8')).version
 
 /** The real world of this process. */
 export function realWorld(): World {
@@ -464,6 +467,12 @@ export function createApp(world: World): App {
   }
 }
 
+function packageFolder(): URL {
+  let folder = new URL('.', import.meta.url)
+  while (!existsSync(new URL('package.json', folder)) && folder.pathname !== '/') folder = new URL('..', folder)
+  return folder
+}
+
 async function settingsText(paths: WorkspacePaths): Promise<string> {
   try {
     return await readFile(paths.settings, 'utf8')
@@ -502,7 +511,7 @@ function workerThreads(): WorkerThreads {
   let pool: Tinypool | null = null
   const open = (count: number): Tinypool => {
     const made = new Tinypool({
-      filename: new URL('./pipeline/measure-worker.js', import.meta.url).href,
+      filename: new URL('dist/pipeline/measure-worker.js', PACKAGE).href,
       minThreads: 0,
       maxThreads: count,
       idleTimeout: 10_000,
@@ -524,7 +533,7 @@ function workerThreads(): WorkerThreads {
         return (work as (task: object) => Promise<unknown>)(task) as Promise<never>
       }
       pool ??= open(count)
-      return pool.run(task, { filename: new URL(`./pipeline/${name}.js`, import.meta.url).href })
+      return pool.run(task, { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href })
     },
     async close() {
       await pool?.destroy()

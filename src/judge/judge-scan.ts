@@ -10,6 +10,9 @@ const READING_ORDER: readonly string[] = [...Object.keys(READINGS), ...Object.ke
 
 const VERDICT_ORDER: Readonly<Record<Verdict, number>> = { fail: 0, recheck: 1, pass: 2 }
 
+/** What judging needs of a scan. */
+export type JudgedPart = Pick<MeasuredScan, 'response' | 'readings' | 'notMeasured' | 'doubts'>
+
 /** A finding on its way into order. Rechecks: doubts about the scan, then what was not measured, then what was close. */
 interface Ranked {
   readonly finding: Finding
@@ -29,7 +32,7 @@ interface Ranked {
  * @throws RangeError when a reading carries another unit than its name has (a bug of the measurement)
  */
 export function judgeScan(
-  measured: MeasuredScan,
+  measured: JudgedPart,
   jobType: JobType,
 ): { readonly verdict: Verdict; readonly findings: readonly Finding[] } {
   const doubts = allDoubts(measured)
@@ -78,19 +81,19 @@ export function judgeScan(
 }
 
 /** Whether nothing was given that the reading could be taken against: then its limit neither passes nor is a recheck. */
-function isNotAsked(name: LimitName, measured: MeasuredScan): boolean {
+function isNotAsked(name: LimitName, measured: JudgedPart): boolean {
   return measured.notMeasured.some(missing => missing.reading === name && missing.notAsked === true)
 }
 
 /** The limits of a job type that were not asked, for want of what they are taken against. */
-export function limitsNotAsked(measured: MeasuredScan, jobType: JobType): readonly LimitName[] {
+export function limitsNotAsked(measured: JudgedPart, jobType: JobType): readonly LimitName[] {
   return (Object.entries(jobType.limits) as [LimitName, Limit][])
     .filter(([name, { min, max }]) => (min !== undefined || max !== undefined) && isNotAsked(name, measured))
     .map(([name]) => name)
 }
 
 /** The scan's doubts; an unknown response is one even when the measurement forgot to say so. */
-function allDoubts(measured: MeasuredScan): readonly Doubt[] {
+function allDoubts(measured: JudgedPart): readonly Doubt[] {
   if (measured.response === 'calibrated' || measured.doubts.some(d => d.code === 'uncalibrated')) return measured.doubts
   return [
     {
@@ -138,7 +141,7 @@ function notCalibrated(name: LimitName, limit: Limit, reading: Reading): Ranked 
   }
 }
 
-function notMeasured(name: LimitName, limit: Limit, measured: MeasuredScan, jobType: JobType): Ranked {
+function notMeasured(name: LimitName, limit: Limit, measured: JudgedPart, jobType: JobType): Ranked {
   const given = measured.notMeasured.find(n => n.reading === name)
   const { label } = readingKind(name)
   const later = name in LATER_READINGS

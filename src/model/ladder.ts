@@ -1,6 +1,6 @@
 import type { Finding, Verdict } from './inspection.js'
 import type { Limit } from './job-type.js'
-import type { Picture } from './measured.js'
+import type { Doubt, MeasuredScan, Picture } from './measured.js'
 import type { LimitName, NotMeasured, Reading } from './reading.js'
 
 /** One way the printer can print: resolution across the head and along the feed, directions, time of a page. */
@@ -72,8 +72,9 @@ export interface LadderSample extends Combination {
   readonly file: string
   readonly readings: LadderReadings
   readonly notMeasured: readonly NotMeasured[]
-  /** The word on this one alone. */
-  readonly verdict: Verdict
+  readonly response: MeasuredScan['response']
+  /** Doubts about the scan it stands on. */
+  readonly doubts: readonly Doubt[]
   readonly crop: Picture | null
 }
 
@@ -85,7 +86,7 @@ export interface LadderStep extends Combination {
   readonly readings: LadderReadings
   /** One sentence: why not, or how clear it passes. */
   readonly why: string
-  readonly samples: readonly Pick<LadderSample, 'file' | 'verdict'>[]
+  readonly samples: readonly { readonly file: string; readonly verdict: Verdict }[]
   /** Standard deviation between repeats, by reading; empty for one print. */
   readonly spread: Readonly<Partial<Record<LimitName, number>>>
   readonly crop: Picture | null

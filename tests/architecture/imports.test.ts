@@ -23,7 +23,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   compare: ['imaging', 'measure'],
   judge: [],
   trend: [],
-  ladder: [],
+  /** imaging/ for Student's t alone. */
+  ladder: ['imaging'],
   /**
    * The stages in order; report/ is the last of them and draws the pictures of the pixel half. settings/ for the
    * rules of names: which positive a file name or a sidecar says. trend/ and ladder/ for what many scans tell together.

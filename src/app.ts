@@ -30,6 +30,7 @@ import { loadActinicTables } from './pipeline/load-actinic-tables.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
+import type { LadderOutcome, LadderReadContext, LadderReadTask } from './pipeline/read-ladder.js'
 import type { EventOutcome, EventTask } from './pipeline/record-event.js'
 import { reportName } from './pipeline/report-name.js'
 import type { RetireOutcome, RetireTask } from './pipeline/retire-film.js'
@@ -113,11 +114,23 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
    * @throws ProblemError see `writeStrip`; WORKSPACE_MISSING
    */
   writeStrip(task: StripTask, where: { readonly folder: string | null; readonly out?: string }): Promise<StripOutcome>
+  /**
+   * Reads the scans of an ink ladder. In a workspace its job types and calibrations count, page and record go to its reports and the
+   * proved settings to its settings/; elsewhere the shipped job types, no calibration, and page and record to `out`.
+   * @throws ProblemError see `readLadder`; WORKSPACE_MISSING
+   */
+  readLadder(task: LadderReadTask, where: LadderWhere): Promise<LadderOutcome>
   /** Lets worker threads go. */
   close(): Promise<void>
 }
 
 export interface StudyWhere extends Pick<StudyContext, 'onPlan' | 'onScan'> {
+  /** The workspace; null for none. */
+  readonly folder: string | null
+  readonly out?: string
+}
+
+export interface LadderWhere extends Pick<LadderReadContext, 'onScan'> {
   /** The workspace; null for none. */
   readonly folder: string | null
   readonly out?: string
@@ -459,6 +472,27 @@ export function createApp(world: World): App {
       const file = resolve(cwd, out ?? `${checkPositiveName(task.positive)}__strip.png`)
       const { writeStrip } = await import('./pipeline/write-strip.js')
       return writeStrip(task, file, await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes))
+    },
+    async readLadder(task, { folder, out, ...told }) {
+      const paths = folder === null ? null : workspacePaths(folder)
+      const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
+      const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
+      const { readLadder } = await import('./pipeline/read-ladder.js')
+      return readLadder(task, {
+        site,
+        jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
+        calibrations:
+          paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
+        readHeader: readHeaderIn(temporary),
+        measure: measureIn(temporary, site.workers),
+        arrivalOf: (file, said) => arrivalOf(file, said, null),
+        now,
+        software,
+        cwd,
+        reports: out !== undefined || paths === null ? resolve(cwd, out ?? '.') : paths.reports,
+        settings: paths === null ? null : paths.printSettings,
+        ...told,
+      })
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})

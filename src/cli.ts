@@ -154,6 +154,19 @@ ladder
     run(options, async app => (await import('./commands/ladder-plan.js')).ladderPlanCommand(plan, options, app)),
   )
 
+ladder
+  .command('read')
+  .argument('<scan...>', 'scans of the prints, named <stock>__<mode>__<level>.tif')
+  .description('which setting to print at: the cheapest that passes, the next safer one, and why no cheaper one does')
+  .requiredOption('--plan <file>', 'the plan they were printed by')
+  .option(...workspaceOption)
+  .option('-s, --scanner <name>', 'the scanner, as calibrated')
+  .option('-o, --out <dir>', "write page and record here and not to the workspace's reports")
+  .option('--json', 'one JSON object on standard output, nothing else there')
+  .action((scans: string[], options) =>
+    run(options, async app => (await import('./commands/ladder-read.js')).ladderReadCommand(scans, options, app)),
+  )
+
 program
   .command('strip')
   .description('draw the control strip of a positive, to be printed beside its artwork')

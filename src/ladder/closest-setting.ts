@@ -22,7 +22,7 @@ export function closestSetting(
 ): LadderClosest {
   const ranked = steps.map(step => ({ step, worst: settingMargins(step.readings, limits)[0] ?? null }))
   const room = (entry: (typeof ranked)[number]) =>
-    entry.step.findings.some(f => f.verdict !== 'pass' && !(f.reading in entry.step.readings))
+    entry.step.findings.some(f => f.verdict !== 'pass' && f.reading !== 'scan' && !(f.reading in entry.step.readings))
       ? Number.NEGATIVE_INFINITY
       : (entry.worst?.margin ?? Number.NEGATIVE_INFINITY)
   const { step } = ranked.reduce((best, entry) => (room(entry) > room(best) ? entry : best))

@@ -41,7 +41,7 @@ export function recommend(plan: LadderPlan, steps: readonly LadderStep[], limits
   const all = answer(steps)
   return {
     ...all,
-    steps,
+    steps: steps.map(step => ({ ...step, ...settingCost(plan, step) })),
     perStock,
     bestStock: all.recommended?.stock ?? null,
     lines,

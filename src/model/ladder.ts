@@ -183,7 +183,7 @@ export interface LadderLine {
 
 /** A whole ladder, worked out. */
 export interface LadderResult extends LadderAnswer {
-  readonly steps: readonly LadderStep[]
+  readonly steps: readonly (LadderStep & LadderCost)[]
   readonly perStock: Readonly<Record<string, LadderAnswer>>
   /** The stock whose recommended setting is cheapest; null when none passes. */
   readonly bestStock: string | null

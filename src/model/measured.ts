@@ -79,6 +79,8 @@ export interface MeasuredScan {
   readonly artwork?: MeasuredArtwork
   /** Against the baseline of its positive; absent when none was asked for. */
   readonly comparison?: Comparison
+  /** The steps of an ink ladder; absent when none was asked for. */
+  readonly ladder?: readonly LadderPart[]
   /** Pinholes, specks, scratches and the like over the whole page; absent in what earlier versions measured. */
   readonly flaws?: MeasuredFlaws
 }
@@ -128,6 +130,22 @@ export interface MeasuredArtwork {
   readonly picture: Picture | null
 }
 
+/** What of a ladder lies on the scan: one step (or strips that say which), or a row of plain patches. */
+export type LadderRequest =
+  | { readonly kind: 'whole' }
+  | { readonly kind: 'patches'; readonly count: number; readonly pitchMm: number }
+
+/** One step of an ink ladder, read as a film of its own. */
+export interface LadderPart {
+  /** Of a row of patches: from 0, the lightest first; else 0. */
+  readonly index: number
+  readonly readings: MeasuredScan['readings']
+  readonly notMeasured: readonly NotMeasured[]
+  readonly notes: readonly string[]
+  /** A solid with its edge, toned by density; null where there is neither. */
+  readonly crop: Picture | null
+}
+
 /** What the pixel half is asked to do. Plain data: it crosses into the worker thread. */
 export interface MeasureRequest {
   readonly file: string
@@ -144,4 +162,6 @@ export interface MeasureRequest {
   readonly fringeContours: { readonly low: number; readonly high: number }
   /** The archived baseline of the positive, to be compared with; absent for a first scan. */
   readonly baseline?: BaselineRequest
+  /** The scan is of an ink ladder: each step is read by itself as well. */
+  readonly ladder?: LadderRequest
 }

@@ -341,6 +341,22 @@ export const PROBLEMS = {
     what: 'the plan of the ink ladder is not right: {detail}',
     next: 'correct that line; README shows a plan and lists every key with its range',
   },
+  LADDER_ROW_NOT_FOUND: {
+    what: 'the row of patches was not found ({detail})',
+    next: 'leave clear film between the patches, which must be 4 mm or more with one darker than D 0.5, correct count and pitch in the plan, and lay nothing else on the glass',
+  },
+  LADDER_SCAN_NOT_OF_PLAN: {
+    what: 'a scan does not belong to this ladder ({detail})',
+    next: 'name it `<stock>__<mode>__<level>.tif` as the plan writes them, say stock, mode and setting in its sidecar, or read it with its own plan',
+  },
+  LADDER_SCAN_TWICE: {
+    what: 'a scan of the ladder was given twice ({detail})',
+    next: 'name each scan once; to average repeats, print and scan the setting again',
+  },
+  LADDER_NOTHING_READ: {
+    what: 'no scan of the ladder could be read ({detail})',
+    next: 'put that right first: the same may hold for the others',
+  },
   INSPECTION_UNKNOWN: {
     what: 'the history has no inspection and no positive {detail}',
     next: 'take the id from the JSON record beside the report, or the name of the positive from the board',

@@ -26,6 +26,7 @@ import type { OpenScan } from '../model/scan.js'
 import { cropPicture } from '../report/crop-picture.js'
 import { pagePicture } from '../report/page-picture.js'
 import { comparison } from './comparison.js'
+import { ladderParts } from './ladder-parts.js'
 import { type LaidArtwork, layArtwork } from './lay-artwork.js'
 
 /** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
@@ -70,6 +71,14 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         ? {}
         : { comparison: await againstBaseline(request, request.baseline, located, options.tempDir) }),
       ...(laid === null ? {} : { artwork: laid.measured }),
+      ...(request.ladder === undefined
+        ? {}
+        : {
+            ladder: await ladderParts(request.ladder, located, measured, {
+              fringeContours: request.fringeContours,
+              doubts: lengthDoubts(request, dpi),
+            }),
+          }),
     }
   } finally {
     looked.close()

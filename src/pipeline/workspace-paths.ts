@@ -16,6 +16,8 @@ export interface WorkspacePaths {
   /** The page of the process over time. */
   readonly process: string
   readonly archive: string
+  /** Print settings that an ink ladder proved, by name. */
+  readonly printSettings: string
   readonly rejected: string
   readonly database: string
   /** The program's own: journal, lock, temporary files. */
@@ -43,6 +45,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     board: join(root, 'reports', 'index.html'),
     process: join(root, 'reports', 'process.html'),
     archive: join(root, 'archive'),
+    printSettings: join(root, 'settings'),
     rejected: join(root, 'rejected'),
     database: join(root, 'burngate.db'),
     own,

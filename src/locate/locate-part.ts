@@ -1,0 +1,33 @@
+import { blockCentre } from '../imaging/block-overview.js'
+import type { StraightEdge } from '../imaging/straight-edges.js'
+import type { PixelPoint } from '../model/geometry.js'
+import { findEdges } from './find-edges.js'
+import { BASE, SOLID } from './find-light.js'
+import { type FoundPatches, findPatches } from './find-patches.js'
+import type { LocatedScan } from './locate-scan.js'
+
+/**
+ * Where to measure in one part of a scan (a patch of a row, a strip among others): solids and edges of that part alone. Clear film
+ * is that of the whole scan where the part has none of its own: it is the same film.
+ * @param inside whether a place of the scan belongs to the part, pixels
+ */
+export function locatePart(
+  located: LocatedScan,
+  inside: (place: PixelPoint) => boolean,
+): { readonly patches: FoundPatches; readonly edges: readonly StraightEdge[] } {
+  const { overview, regions, scan } = located
+  const labels = regions.labels.slice()
+  for (let row = 0; row < overview.rows; row++)
+    for (let column = 0; column < overview.columns; column++) {
+      const i = row * overview.columns + column
+      const label = labels[i]
+      if (label !== SOLID && label !== BASE) continue
+      if (!inside({ column: blockCentre(overview, column), row: blockCentre(overview, row) })) labels[i] = 0
+    }
+  const part = { ...regions, labels }
+  const patches = findPatches(overview, part, scan.umPerPixel)
+  return {
+    patches: patches.bases.length > 0 ? patches : { ...patches, bases: located.patches.bases },
+    edges: findEdges(overview, part, scan.umPerPixel),
+  }
+}

@@ -1,9 +1,12 @@
 import type { GrowthReadingName } from '../model/growth.js'
 import type { ReadingName } from '../model/reading.js'
+import { measureBandingAmplitude } from './banding-amplitude.js'
+import { measureBandingPitch } from './banding-pitch.js'
 import { measureBaseDensity } from './base-density.js'
 import type { FilmEvidence, Measured } from './film-evidence.js'
 import { measureFringeWidth } from './fringe-width.js'
 import { measureInkSpread } from './ink-spread.js'
+import { measureMottle } from './mottle.js'
 import { measureRaggedness } from './raggedness.js'
 import { measureRiseWidth, measureRiseWidthWorst } from './rise-width.js'
 import { measureSizeErrorAcross } from './size-error-across.js'
@@ -21,6 +24,9 @@ export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>,
   fringeWidth: measureFringeWidth,
   inkSpread: measureInkSpread,
   raggedness: measureRaggedness,
+  bandingAmplitude: measureBandingAmplitude,
+  bandingPitch: measureBandingPitch,
+  mottle: measureMottle,
   sizeErrorAcross: measureSizeErrorAcross,
   sizeErrorFeed: measureSizeErrorFeed,
 }

@@ -7,6 +7,7 @@ import type { LimitName, NotMeasured, Reading } from '../model/reading.js'
 import { type LeftOutEdge, type MeasuredEdge, measureEdge } from './measured-edge.js'
 import { type PatchCodes, readPatch } from './read-patch.js'
 import { scaleErrors } from './scale-errors.js'
+import type { FilmRipple } from './solid-ripple.js'
 
 /** Where to measure, as locate/ found it. */
 export interface FilmPlaces {
@@ -33,6 +34,8 @@ export interface FilmEvidence {
   /** Densities above base between which the fringe lies (ISO 12647-1), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
   readonly doubts: LengthDoubts
+  /** Ripple of the large solids; absent where nobody looked for it. */
+  readonly ripple?: FilmRipple
 }
 
 /** For callers that know nothing against the scales. */

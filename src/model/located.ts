@@ -8,3 +8,16 @@ export interface Patch {
   readonly area: number
   readonly rect: PixelRect
 }
+
+/** A rectangle of nothing but solid ink, its sides along the film's own axes. */
+export interface SolidArea {
+  readonly id: string
+  /** Middle, mm of the scan from the centre of its first pixel. */
+  readonly x: number
+  readonly y: number
+  /** Turn of its first axis from the rows towards the columns, degrees, -45..45. */
+  readonly turn: number
+  /** Length along the first axis and along the second, mm. */
+  readonly first: number
+  readonly second: number
+}

@@ -1,0 +1,110 @@
+import type { BlockOverview } from '../imaging/block-overview.js'
+import { blockCentre } from '../imaging/block-overview.js'
+import type { SolidArea } from '../model/located.js'
+import { type Regions, SOLID } from './find-light.js'
+
+/** Clear of every edge by this much, mm: three sigma of bleed and optics, and a block more where the mask is turned. */
+const MARGIN_MM = 0.5
+/** A solid must hold some three pitches of the finest banding and a few tiles of mottle, mm. */
+const LEAST_SIDE_MM = 4
+/** Six pitches of the longest banding are enough, and memory stays small, mm. */
+const LONGEST_SIDE_MM = 30
+/** So much solid tells the ripple of a page, mm2. More costs time. */
+const MOST_AREA_MM2 = 1500
+const MOST_AREAS = 5
+/** Of turned masks this pitch is fine enough, mm. */
+const CELL_MM = 0.2
+
+/**
+ * The largest rectangles of solid ink whose sides lie along the film's axes, largest first.
+ * @param turn of the film's axes, degrees from the rows towards the columns
+ */
+export function largeSolids(
+  overview: BlockOverview,
+  regions: Regions,
+  umPerPixel: { readonly across: number; readonly along: number },
+  turn: number,
+): SolidArea[] {
+  const mmX = umPerPixel.across / 1000
+  const mmY = umPerPixel.along / 1000
+  const widthMm = overview.scanWidth * mmX
+  const heightMm = overview.scanHeight * mmY
+  const cos = Math.cos((turn * Math.PI) / 180)
+  const sin = Math.sin((turn * Math.PI) / 180)
+  const columns = Math.ceil((widthMm * Math.abs(cos) + heightMm * Math.abs(sin)) / CELL_MM)
+  const rows = Math.ceil((widthMm * Math.abs(sin) + heightMm * Math.abs(cos)) / CELL_MM)
+  // Cells of the turned grid lie about the middle of the page.
+  const place = (c: number, r: number) => {
+    const s = (c + 0.5 - columns / 2) * CELL_MM
+    const t = (r + 0.5 - rows / 2) * CELL_MM
+    return { x: widthMm / 2 + s * cos - t * sin, y: heightMm / 2 + s * sin + t * cos }
+  }
+  const { blockPx } = overview
+  const off = blockCentre(overview, 0)
+  const mask = new Uint8Array(columns * rows)
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++) {
+      const { x, y } = place(c, r)
+      const column = Math.round((x / mmX - off) / blockPx)
+      const row = Math.round((y / mmY - off) / blockPx)
+      if (!(column >= 0 && row >= 0 && column < overview.columns && row < overview.rows)) continue
+      if (regions.labels[row * overview.columns + column] === SOLID) mask[r * columns + c] = 1
+    }
+  const margin = Math.ceil(MARGIN_MM / CELL_MM)
+  const least = Math.ceil(LEAST_SIDE_MM / CELL_MM) + 2 * margin
+  const found: SolidArea[] = []
+  let area = 0
+  while (found.length < MOST_AREAS && area < MOST_AREA_MM2) {
+    const best = largestRectangle(mask, columns, rows, least)
+    if (best === null) break
+    for (let r = best.top; r < best.top + best.height; r++)
+      mask.fill(0, r * columns + best.left, r * columns + best.left + best.width)
+    const first = Math.min(LONGEST_SIDE_MM, (best.width - 2 * margin) * CELL_MM)
+    const second = Math.min(LONGEST_SIDE_MM, (best.height - 2 * margin) * CELL_MM)
+    const middle = place(best.left + (best.width - 1) / 2, best.top + (best.height - 1) / 2)
+    // The place is told from the centre of the first pixel.
+    found.push({
+      id: `area-${found.length + 1}`,
+      x: middle.x - mmX / 2,
+      y: middle.y - mmY / 2,
+      turn,
+      first,
+      second,
+    })
+    area += first * second
+  }
+  return found
+}
+
+interface CellRectangle {
+  readonly left: number
+  readonly top: number
+  readonly width: number
+  readonly height: number
+}
+
+/** The largest rectangle of ones with both sides of `least` cells or more (histogram with a stack, row by row); null when there is none. */
+function largestRectangle(mask: Uint8Array, columns: number, rows: number, least: number): CellRectangle | null {
+  const heights = new Int32Array(columns + 1)
+  const stack = new Int32Array(columns + 1)
+  let best: CellRectangle | null = null
+  let most = 0
+  for (let r = 0; r < rows; r++) {
+    for (let c = 0; c < columns; c++) heights[c] = mask[r * columns + c] === 1 ? heights[c]! + 1 : 0
+    let depth = 0
+    for (let c = 0; c <= columns; c++) {
+      const height = c < columns ? heights[c]! : 0
+      while (depth > 0 && heights[stack[depth - 1]!]! >= height) {
+        const tall = heights[stack[--depth]!]!
+        const left = depth > 0 ? stack[depth - 1]! + 1 : 0
+        const width = c - left
+        if (width >= least && tall >= least && width * tall > most) {
+          most = width * tall
+          best = { left, top: r - tall + 1, width, height: tall }
+        }
+      }
+      stack[depth++] = c
+    }
+  }
+  return best
+}

@@ -1,0 +1,111 @@
+import type { Component, Part } from '../model/reading.js'
+import { type ExpandedUncertainty, expandedUncertainty } from './expanded-uncertainty.js'
+import type { FilmEvidence } from './film-evidence.js'
+import type { AxisRipple, SolidRipple } from './solid-ripple.js'
+
+/** The ripple of all large solids in one of the film's two directions. */
+export interface Banding {
+  /** The first or the second axis of the solids. */
+  readonly axis: 'first' | 'second'
+  /** rms, share of the ink. */
+  readonly rms: number
+  readonly budget: readonly Component[]
+  readonly uncertainty: ExpandedUncertainty
+  /** The solid in which the wave stands out best; null when it does in none. */
+  readonly clearest: SolidRipple | null
+  readonly parts: readonly Part[]
+}
+
+/** The curve from light to ink over a ripple as large as those of banding: third-order terms (from the truth tests), share of the ripple. */
+const CURVE = 0.01
+
+/**
+ * Banding in both directions of the film, the stronger first: which of them is the feed no film says by itself. The variance of
+ * each direction is the mean over the large solids by area.
+ */
+export function bandingOf({ scan, ripple }: Required<Pick<FilmEvidence, 'scan' | 'ripple'>>): [Banding, Banding] {
+  const both = (['first', 'second'] as const).map((axis): Banding => {
+    const { solids } = ripple
+    const weights = solids.map(({ field }) => field.area.first * field.area.second)
+    const total = weights.reduce((sum, w) => sum + w, 0)
+    const mean = (value: (solid: SolidRipple) => number) =>
+      solids.reduce((sum, solid, i) => sum + weights[i]! * value(solid), 0) / total
+    const variance = mean(solid => solid[axis].spectrum.variance)
+    const error = Math.sqrt(
+      solids.reduce((sum, solid, i) => sum + ((weights[i]! / total) * solid[axis].spectrum.varianceError) ** 2, 0),
+    )
+    const rms = Math.sqrt(Math.max(0, variance))
+    const scale = Math.max(...solids.map(solid => solid.scale))
+    const base = Math.max(...solids.map(solid => solid.base))
+    const blur = Math.max(...solids.map(solid => solid[axis].blur))
+    const budget: Component[] = [
+      { name: 'noise', standard: 100 * rmsError(variance, error), type: 'A', degreesOfFreedom: null },
+      share('light scale', rms, scale),
+      share('base', rms, base),
+      share('scanner', rms, blur),
+      share('curve of ink', rms, CURVE),
+    ]
+    return {
+      axis,
+      rms,
+      budget,
+      uncertainty: expandedUncertainty(budget),
+      clearest: clearest(solids, axis),
+      parts: solids.map(solid => part(scan, solid, solid[axis], `${solid.field.area.id}`)),
+    }
+  })
+  const [a, b] = both as [Banding, Banding]
+  return a.rms >= b.rms ? [a, b] : [b, a]
+}
+
+/** Standard uncertainty of the root of a variance that may be no more than its own error: half of the wider side of its interval. */
+function rmsError(variance: number, error: number): number {
+  const rms = Math.sqrt(Math.max(0, variance))
+  const high = Math.sqrt(Math.max(0, variance + 2 * error)) - rms
+  const low = rms - Math.sqrt(Math.max(0, variance - 2 * error))
+  return Math.max(high, low) / 2
+}
+
+function share(name: string, rms: number, relative: number): Component {
+  return {
+    name,
+    standard: 100 * rms * relative,
+    type: 'B',
+    input: { standard: relative, unit: '1' },
+    sensitivity: 100 * rms,
+    degreesOfFreedom: null,
+  }
+}
+
+function clearest(solids: readonly SolidRipple[], axis: 'first' | 'second'): SolidRipple | null {
+  let best: SolidRipple | null = null
+  for (const solid of solids) {
+    const line = solid[axis].spectrum.line
+    if (line !== null && line.overNoise > (best?.[axis].spectrum.line?.overNoise ?? 0)) best = solid
+  }
+  return best
+}
+
+function part(
+  { umPerPixel }: FilmEvidence['scan'],
+  { field: { area } }: SolidRipple,
+  axis: AxisRipple,
+  id: string,
+): Part {
+  const { variance, varianceError, line } = axis.spectrum
+  const wave = line === null ? 'no wave stands out' : `a wave every ${(1 / line.frequency).toFixed(2)} mm`
+  return {
+    id,
+    place: { column: (1000 * area.x) / umPerPixel.across, row: (1000 * area.y) / umPerPixel.along },
+    value: 100 * Math.sqrt(Math.max(0, variance)),
+    expanded: 200 * rmsError(variance, varianceError),
+    bound: null,
+    note: `${directionWords(axis.direction)}: ${wave}, ${axis.lengthMm.toFixed(0)} mm of it read`,
+  }
+}
+
+/** How a direction of the film lies on the scan. */
+export function directionWords(degrees: number): string {
+  const turn = degrees - 180 * Math.round(degrees / 180)
+  return Math.abs(turn) < 45 ? 'across the page' : 'down the page'
+}

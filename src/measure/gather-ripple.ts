@@ -1,0 +1,13 @@
+import type { SolidArea } from '../model/located.js'
+import type { FilmEvidence } from './film-evidence.js'
+import { readSolidField } from './solid-field.js'
+import { type FilmRipple, filmRipple } from './solid-ripple.js'
+
+/** Reads the large solids of a film for ripple; each pixel once. */
+export function gatherRipple({ scan, bases }: FilmEvidence, areas: readonly SolidArea[]): FilmRipple {
+  return filmRipple(
+    scan,
+    areas.map(area => readSolidField(scan, area)),
+    bases,
+  )
+}

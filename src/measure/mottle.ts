@@ -1,0 +1,88 @@
+import { tileSpread } from '../imaging/tile-spread.js'
+import type { Component } from '../model/reading.js'
+import { expandedUncertainty } from './expanded-uncertainty.js'
+import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+import { TILE_MM } from './solid-field.js'
+import type { AxisRipple, SolidRipple } from './solid-ripple.js'
+import { unseenRipple } from './unseen-ripple.js'
+
+/** Fewer tiles beyond the plane's three parameters tell no spread. */
+const FEWEST_FREE = 6
+
+/**
+ * Mottle: standard deviation of the ink (net density over its mean) of square tiles of 1.27 mm in the large solids, %, after ISO/IEC 13660:2001 (its tile and
+ * formula, checks.md T26), in ink rather than density. An even slope over each solid, the pixels' own noise (half of a tile's pixels against the other half) and the strongest
+ * band of either direction are taken out. 0 upward. Error floor: by the number of tiles, a tenth of the value with 50.
+ */
+export function measureMottle(film: FilmEvidence): Measured {
+  const { ripple, scan } = film
+  const unseen = unseenRipple('mottle', ripple)
+  if (unseen !== null || ripple === undefined) return unseen!
+  const told = ripple.solids.map(solid => ({ solid, ...mottleOf(solid) }))
+  const free = told.reduce((sum, one) => sum + one.free, 0)
+  if (free < FEWEST_FREE)
+    return notMeasured(
+      'mottle',
+      `the solids hold too few tiles of ${TILE_MM} mm`,
+      'print the positive with a solid patch of 12 mm or more in its margin',
+    )
+  const mean = (value: (one: (typeof told)[number]) => number) =>
+    told.reduce((sum, one) => sum + one.free * value(one), 0) / free
+  const variance = mean(one => one.seen) - mean(one => one.noise) - mean(one => one.bands)
+  const value = Math.sqrt(Math.max(0, variance))
+  // Standard error of a variance from normal deviates: sqrt(2 / nu) of it.
+  const error = Math.sqrt(2 / free) * mean(one => one.seen)
+  const high = Math.sqrt(Math.max(0, variance + 2 * error)) - value
+  const low = value - Math.sqrt(Math.max(0, variance - 2 * error))
+  const scale = Math.max(...told.map(({ solid }) => Math.hypot(solid.scale, solid.base)))
+  const budget: Component[] = [
+    { name: 'tiles', standard: (100 * Math.max(high, low)) / 2, type: 'A', degreesOfFreedom: null },
+    {
+      name: 'light scale',
+      standard: 100 * value * scale,
+      type: 'B',
+      input: { standard: scale, unit: '1' },
+      sensitivity: 100 * value,
+      degreesOfFreedom: null,
+    },
+  ]
+  return {
+    value: 100 * value,
+    unit: '%',
+    ...expandedUncertainty(budget),
+    bound: null,
+    n: told.reduce((sum, { solid }) => sum + solid.tiles.ink.length, 0),
+    parts: told.map(({ solid, seen, noise, bands, free: own }) => {
+      const { area } = solid.field
+      const variance1 = Math.max(0, seen - noise - bands)
+      return {
+        id: area.id,
+        place: { column: (1000 * area.x) / scan.umPerPixel.across, row: (1000 * area.y) / scan.umPerPixel.along },
+        value: 100 * Math.sqrt(variance1),
+        expanded: 100 * (Math.sqrt(variance1 + 2 * Math.sqrt(2 / Math.max(1, own)) * seen) - Math.sqrt(variance1)),
+        bound: null,
+        note: `${solid.tiles.ink.length} tiles`,
+      }
+    }),
+    budget,
+    method: 'mottle@1',
+  }
+}
+
+/** Variances of one solid's tiles: as seen (about a plane), of noise, of its strongest bands. */
+function mottleOf({ tiles, first, second }: SolidRipple): {
+  readonly seen: number
+  readonly noise: number
+  readonly bands: number
+  readonly free: number
+} {
+  const { variance, free } = tileSpread(tiles.ink, tiles.columns)
+  return { seen: variance, noise: tiles.noiseVariance, bands: bandShare(first) + bandShare(second), free }
+}
+
+/** Variance that a band leaves in the means of tiles. */
+function bandShare({ spectrum: { line } }: AxisRipple): number {
+  if (line === null) return 0
+  const x = Math.PI * TILE_MM * line.frequency
+  return (((line.amplitude * Math.sin(x)) / x) ** 2) / 2
+}

@@ -1,41 +1,33 @@
-import { solveLinear } from './solve-linear.js'
-
 /**
- * Variance of tile means about an even slope (a plane; along a single row or column, a line; of fewer than 3 tiles each way, their mean), unbiased: the sum of squares
- * over the degrees of freedom left. ISO/IEC 13660:2001 takes the plain one with n - 1, which is what `slope: false` gives.
+ * Variance of tile means, unbiased: the sum of squares over the degrees of freedom left.
+ * - `nothing` taken out: n - 1, mottle as ISO/IEC 13660:2001 has it (checks.md T26);
+ * - `rowsAndColumns`: each row's and each column's own mean too, (rows - 1)(columns - 1): bands along either side and any slow slope go.
  * @param means row by row
  * @param columns tiles in a row
+ * @throws RangeError when they do not fill whole rows
  */
 export function tileSpread(
   means: ArrayLike<number>,
   columns: number,
-  slope = true,
+  takenOut: 'nothing' | 'rowsAndColumns',
 ): { readonly variance: number; readonly free: number } {
   const n = means.length
   const rows = columns > 0 ? n / columns : 0
-  if (!(Number.isInteger(rows) || n === 0))
-    throw new RangeError(`${n} tiles do not fill rows of ${columns}`)
-  const terms = [
-    () => 1,
-    ...(slope && columns >= 3 ? [(i: number) => (i % columns) - (columns - 1) / 2] : []),
-    ...(slope && rows >= 3 ? [(i: number) => Math.floor(i / columns) - (rows - 1) / 2] : []),
-  ]
-  const p = terms.length
-  const free = n - p
+  if (!Number.isInteger(rows)) throw new RangeError(`${n} tiles do not fill rows of ${columns}`)
+  const free = takenOut === 'nothing' ? n - 1 : (rows - 1) * (columns - 1)
   if (free < 1) return { variance: 0, free: 0 }
-  const h = new Float64Array(p * p)
-  const right = new Float64Array(p)
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j < p; j++) {
-      const x = terms[j]!(i)
-      right[j]! += x * means[i]!
-      for (let k = 0; k < p; k++) h[j * p + k]! += x * terms[k]!(i)
-    }
-  const fitted = solveLinear(h, right, p)!
+  const ofRow = new Float64Array(rows)
+  const ofColumn = new Float64Array(columns)
+  let mean = 0
+  for (let i = 0; i < n; i++) {
+    ofRow[Math.floor(i / columns)]! += means[i]! / columns
+    ofColumn[i % columns]! += means[i]! / rows
+    mean += means[i]! / n
+  }
   let squares = 0
   for (let i = 0; i < n; i++) {
-    const off = terms.reduce((left, term, j) => left - fitted[j]! * term(i), means[i]!)
-    squares += off * off
+    const own = takenOut === 'nothing' ? mean : ofRow[Math.floor(i / columns)]! + ofColumn[i % columns]! - mean
+    squares += (means[i]! - own) ** 2
   }
   return { variance: squares / free, free }
 }

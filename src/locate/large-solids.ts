@@ -1,7 +1,7 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { blockCentre } from '../imaging/block-overview.js'
 import type { SolidArea } from '../model/located.js'
-import { type Regions, SOLID } from './find-light.js'
+import { BASE, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
 
 /** Clear of every edge by this much, mm: three sigma of bleed and optics, and a block more where the mask is turned. */
 const MARGIN_MM = 0.5
@@ -24,6 +24,27 @@ export function largeSolids(
   regions: Regions,
   umPerPixel: { readonly across: number; readonly along: number },
   turn: number,
+): SolidArea[] {
+  return rectangles(overview, regions, [SOLID], umPerPixel, turn, MOST_AREAS)
+}
+
+/** The largest rectangle of clear film or else of open light that lies square on the scan: what of a ripple is the scanner's own shows there. Null when there is none. */
+export function clearArea(
+  overview: BlockOverview,
+  regions: Regions,
+  umPerPixel: { readonly across: number; readonly along: number },
+): SolidArea | null {
+  const of = (label: number) => rectangles(overview, regions, [label], umPerPixel, 0, 1)[0] ?? null
+  return of(BASE) ?? of(OPEN_LIGHT)
+}
+
+function rectangles(
+  overview: BlockOverview,
+  regions: Regions,
+  labels: readonly number[],
+  umPerPixel: { readonly across: number; readonly along: number },
+  turn: number,
+  mostAreas: number,
 ): SolidArea[] {
   const mmX = umPerPixel.across / 1000
   const mmY = umPerPixel.along / 1000
@@ -48,13 +69,13 @@ export function largeSolids(
       const column = Math.round((x / mmX - off) / blockPx)
       const row = Math.round((y / mmY - off) / blockPx)
       if (!(column >= 0 && row >= 0 && column < overview.columns && row < overview.rows)) continue
-      if (regions.labels[row * overview.columns + column] === SOLID) mask[r * columns + c] = 1
+      if (labels.includes(regions.labels[row * overview.columns + column]!)) mask[r * columns + c] = 1
     }
   const margin = Math.ceil(MARGIN_MM / CELL_MM)
   const least = Math.ceil(LEAST_SIDE_MM / CELL_MM) + 2 * margin
   const found: SolidArea[] = []
   let area = 0
-  while (found.length < MOST_AREAS && area < MOST_AREA_MM2) {
+  while (found.length < mostAreas && area < MOST_AREA_MM2) {
     const best = largestRectangle(mask, columns, rows, least)
     if (best === null) break
     for (let r = best.top; r < best.top + best.height; r++)

@@ -1,7 +1,8 @@
+import { FEWEST_PITCHES } from '../imaging/ripple-spectrum.js'
 import type { Component, Part } from '../model/reading.js'
 import { type ExpandedUncertainty, expandedUncertainty } from './expanded-uncertainty.js'
 import type { FilmEvidence } from './film-evidence.js'
-import type { AxisRipple, SolidRipple } from './solid-ripple.js'
+import type { AxisRipple, FilmRipple, SolidRipple } from './solid-ripple.js'
 
 /** The ripple of all large solids in one of the film's two directions. */
 export interface Banding {
@@ -16,6 +17,9 @@ export interface Banding {
   readonly parts: readonly Part[]
 }
 
+/** Where no wave stands out, bands of this pitch are thought of, mm. */
+const UNTOLD_PITCH_MM = 1
+
 /** The curve from light to ink over a ripple as large as those of banding: third-order terms (from the truth tests), share of the ripple. */
 const CURVE = 0.01
 
@@ -25,7 +29,10 @@ const CURVE = 0.01
  */
 export function bandingOf({ scan, ripple }: Required<Pick<FilmEvidence, 'scan' | 'ripple'>>): [Banding, Banding] {
   const both = (['first', 'second'] as const).map((axis): Banding => {
-    const { solids } = ripple
+    const best = clearest(ripple.solids, axis)
+    // A solid too small for the wave says nothing of it.
+    const least = FEWEST_PITCHES / (best?.[axis].spectrum.line?.frequency ?? Number.POSITIVE_INFINITY)
+    const solids = ripple.solids.filter(solid => solid[axis].lengthMm >= least)
     const weights = solids.map(({ field }) => field.area.first * field.area.second)
     const total = weights.reduce((sum, w) => sum + w, 0)
     const mean = (value: (solid: SolidRipple) => number) =>
@@ -44,13 +51,14 @@ export function bandingOf({ scan, ripple }: Required<Pick<FilmEvidence, 'scan' |
       share('base', rms, base),
       share('scanner', rms, blur),
       share('curve of ink', rms, CURVE),
+      ...scannerShare(ripple, solids, axis),
     ]
     return {
       axis,
       rms,
       budget,
       uncertainty: expandedUncertainty(budget),
-      clearest: clearest(solids, axis),
+      clearest: best,
       parts: solids.map(solid => part(scan, solid, solid[axis], `${solid.field.area.id}`)),
     }
   })
@@ -64,6 +72,24 @@ function rmsError(variance: number, error: number): number {
   const high = Math.sqrt(Math.max(0, variance + 2 * error)) - rms
   const low = rms - Math.sqrt(Math.max(0, variance - 2 * error))
   return Math.max(high, low) / 2
+}
+
+/** What the scanner's own ripple may be of a direction that lies along the scanner's: it is averaged out where bands slant over it by two pitches. */
+function scannerShare({ scanner }: FilmRipple, solids: readonly SolidRipple[], axis: 'first' | 'second'): Component[] {
+  let most = 0
+  for (const solid of solids) {
+    const way = alongScanner(solid[axis])
+    if (way !== null && scanner !== null) most = Math.max(most, scanner[way] / Math.LN10 / solid.net)
+  }
+  return most > 0 ? [{ name: 'scanner’s own ripple', standard: 100 * most, type: 'B', degreesOfFreedom: null }] : []
+}
+
+/** Bands as long as this would not slant over two pitches of theirs: they cannot be told from the scanner's own ripple in that direction. Null when they can. */
+export function alongScanner({ direction, widthMm, spectrum: { line } }: AxisRipple): 'across' | 'along' | null {
+  const off = direction - 90 * Math.round(direction / 90)
+  const pitch = line === null ? UNTOLD_PITCH_MM : 1 / line.frequency
+  if (widthMm * Math.abs(Math.sin((off * Math.PI) / 180)) >= 2 * pitch) return null
+  return Math.round(direction / 90) % 2 === 0 ? 'across' : 'along'
 }
 
 function share(name: string, rms: number, relative: number): Component {

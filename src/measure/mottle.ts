@@ -3,16 +3,16 @@ import type { Component } from '../model/reading.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import { TILE_MM } from './solid-field.js'
-import type { AxisRipple, SolidRipple } from './solid-ripple.js'
+import type { SolidRipple } from './solid-ripple.js'
 import { unseenRipple } from './unseen-ripple.js'
 
-/** Fewer tiles beyond the plane's three parameters tell no spread. */
+/** Fewer degrees of freedom tell no spread. */
 const FEWEST_FREE = 6
 
 /**
  * Mottle: standard deviation of the ink (net density over its mean) of square tiles of 1.27 mm in the large solids, %, after ISO/IEC 13660:2001 (its tile and
- * formula, checks.md T26), in ink rather than density. An even slope over each solid, the pixels' own noise (half of a tile's pixels against the other half) and the strongest
- * band of either direction are taken out. 0 upward. Error floor: by the number of tiles, a tenth of the value with 50.
+ * formula, checks.md T26), in ink rather than density. Each row's and each column's own mean is taken out, and bands and slow slopes
+ * with it; so is the pixels' own noise (half of a tile's pixels against the other half). 0 upward. Error floor: by the number of tiles, a tenth of the value with 50.
  */
 export function measureMottle(film: FilmEvidence): Measured {
   const { ripple, scan } = film
@@ -28,7 +28,7 @@ export function measureMottle(film: FilmEvidence): Measured {
     )
   const mean = (value: (one: (typeof told)[number]) => number) =>
     told.reduce((sum, one) => sum + one.free * value(one), 0) / free
-  const variance = mean(one => one.seen) - mean(one => one.noise) - mean(one => one.bands)
+  const variance = mean(one => one.seen) - mean(one => one.noise)
   const value = Math.sqrt(Math.max(0, variance))
   // Standard error of a variance from normal deviates: sqrt(2 / nu) of it.
   const error = Math.sqrt(2 / free) * mean(one => one.seen)
@@ -52,9 +52,9 @@ export function measureMottle(film: FilmEvidence): Measured {
     ...expandedUncertainty(budget),
     bound: null,
     n: told.reduce((sum, { solid }) => sum + solid.tiles.ink.length, 0),
-    parts: told.map(({ solid, seen, noise, bands, free: own }) => {
+    parts: told.map(({ solid, seen, noise, free: own }) => {
       const { area } = solid.field
-      const variance1 = Math.max(0, seen - noise - bands)
+      const variance1 = Math.max(0, seen - noise)
       return {
         id: area.id,
         place: { column: (1000 * area.x) / scan.umPerPixel.across, row: (1000 * area.y) / scan.umPerPixel.along },
@@ -69,20 +69,8 @@ export function measureMottle(film: FilmEvidence): Measured {
   }
 }
 
-/** Variances of one solid's tiles: as seen (about a plane), of noise, of its strongest bands. */
-function mottleOf({ tiles, first, second }: SolidRipple): {
-  readonly seen: number
-  readonly noise: number
-  readonly bands: number
-  readonly free: number
-} {
-  const { variance, free } = tileSpread(tiles.ink, tiles.columns)
-  return { seen: variance, noise: tiles.noiseVariance, bands: bandShare(first) + bandShare(second), free }
-}
-
-/** Variance that a band leaves in the means of tiles. */
-function bandShare({ spectrum: { line } }: AxisRipple): number {
-  if (line === null) return 0
-  const x = Math.PI * TILE_MM * line.frequency
-  return (((line.amplitude * Math.sin(x)) / x) ** 2) / 2
+/** Variances of one solid's tiles: as seen, and of the pixels' noise. */
+function mottleOf({ tiles }: SolidRipple): { readonly seen: number; readonly noise: number; readonly free: number } {
+  const { variance, free } = tileSpread(tiles.ink, tiles.columns, 'rowsAndColumns')
+  return { seen: variance, noise: tiles.noiseVariance, free }
 }

@@ -35,6 +35,11 @@ export interface AxisRipple {
 export interface FilmRipple {
   readonly solids: readonly SolidRipple[]
   readonly tooDeep: number
+  /**
+   * The scanner's own ripple as clear film or open light beside the ink shows it, rms share of the light, across and along; null where none is in view.
+   * Streaks of the sensor run along the carriage and ripple across; the carriage and the lamp ripple along.
+   */
+  readonly scanner: { readonly across: number; readonly along: number } | null
 }
 
 /** Finest banding looked for: a few passes of a head's nozzles; below it lie raster and dots, mm. */
@@ -59,6 +64,7 @@ export function filmRipple(
   scan: DensityScan,
   fields: readonly SolidField[],
   bases: readonly ReadPatch[],
+  clear: SolidField | null,
 ): FilmRipple {
   const base = baseOf(scan, bases)
   const solids: SolidRipple[] = []
@@ -68,7 +74,18 @@ export function filmRipple(
     if (ripple === null) tooDeep++
     else solids.push(ripple)
   }
-  return { solids, tooDeep }
+  return { solids, tooDeep, scanner: clear === null ? null : scannerRipple(clear) }
+}
+
+/** A clear area that lies square on the scan: its first axis runs across. */
+function scannerRipple(clear: SolidField): FilmRipple['scanner'] {
+  const of = ({ strips, stepMm }: StripLight) => {
+    const shares = strips.map(strip => strip.map(light => light / clear.light))
+    const { variance, varianceError } = rippleSpectrum({ strips: shares, stepMm, transfer: () => 1, leastPitchMm: LEAST_PITCH_MM })
+    // Noise alone may leave two errors more.
+    return Math.sqrt(Math.max(0, variance) + 2 * varianceError)
+  }
+  return { across: of(clear.first), along: of(clear.second) }
 }
 
 function baseOf(scan: DensityScan, bases: readonly ReadPatch[]): { density: number; standard: number } {
@@ -95,8 +112,10 @@ function solidRipple(
   // Flare lies on all of the solid alike: what it adds to the mean is taken off every sample.
   const flare = 10 ** -scan.light.density(code, 0).guess - 10 ** -estimate.guess
   const light = field.light - flare
-  const net = -Math.log10(light) - base.density
-  if (!(light > 0 && net > 0)) return null
+  if (!(light > 0)) return null
+  // Ink is averaged along the direction that ripples, light across it: of both directions the deeper mean is nearer to that of the ink.
+  const net = Math.max(inkMean(field.first, flare), inkMean(field.second, flare)) - base.density
+  if (!(net > 0)) return null
   const axis = (strips: StripLight, lengthMm: number, direction: number) =>
     axisRipple(scan, strips, { flare, net, base: base.density, lengthMm, direction })
   const first = axis(field.first, field.area.first, field.area.turn)
@@ -104,6 +123,17 @@ function solidRipple(
   if (first === null || second === null) return null
   const tiles = tilesOf(field, flare, net, base.density)
   return { field, net, first, second, tiles, scale: scaleShare(estimate, net), base: base.standard / net }
+}
+
+function inkMean({ strips }: StripLight, flare: number): number {
+  const n = strips[0]!.length
+  let sum = 0
+  for (let i = 0; i < n; i++) {
+    const light = strips.reduce((total, strip) => total + strip[i]!, 0) / strips.length - flare
+    if (!(light > 0)) return Number.NEGATIVE_INFINITY
+    sum -= Math.log10(light)
+  }
+  return sum / n
 }
 
 /** Half of a tile's pixels against the other half tells their noise and nothing of the ink, which both see alike. */

@@ -180,7 +180,7 @@ interface Wave {
 /** The wave of least squares near a frequency (cycles a sample), fitted together with the trend; golden section within `within`. */
 function fittedWave(values: Float64Array, near: number, within: number): Wave {
   const n = values.length
-  const fit = (frequency: number) => {
+  const fitAt = (frequency: number) => {
     const angle = (i: number) => 2 * Math.PI * frequency * (i - (n - 1) / 2)
     const row = (i: number) => [...trendAt(i, n), Math.cos(angle(i)), Math.sin(angle(i))]
     const fitted = leastSquares(n, TREND + 2, row, values)
@@ -193,24 +193,24 @@ function fittedWave(values: Float64Array, near: number, within: number): Wave {
   let high = near + 0.6 * within
   let a = high - golden * (high - low)
   let b = low + golden * (high - low)
-  let atA = fit(a).squares
-  let atB = fit(b).squares
+  let atA = fitAt(a).squares
+  let atB = fitAt(b).squares
   for (let round = 0; round < 24; round++)
     if (atA < atB) {
       high = b
       b = a
       atB = atA
       a = high - golden * (high - low)
-      atA = fit(a).squares
+      atA = fitAt(a).squares
     } else {
       low = a
       a = b
       atA = atB
       b = low + golden * (high - low)
-      atB = fit(b).squares
+      atB = fitAt(b).squares
     }
   const frequency = (low + high) / 2
-  const { cos, sin, angle } = fit(frequency)
+  const { cos, sin, angle } = fitAt(frequency)
   return {
     frequency,
     amplitude: Math.hypot(cos, sin),

@@ -1,4 +1,5 @@
 import { FEWEST_PITCHES } from '../imaging/ripple-spectrum.js'
+import type { RippleProfile } from '../model/measured.js'
 import type { Component, Part } from '../model/reading.js'
 import { type ExpandedUncertainty, expandedUncertainty } from './expanded-uncertainty.js'
 import type { FilmEvidence } from './film-evidence.js'
@@ -67,10 +68,10 @@ export function bandingOf({ scan, ripple }: Required<Pick<FilmEvidence, 'scan' |
 }
 
 /** Standard uncertainty of the root of a variance that may be no more than its own error: half of the wider side of its interval. */
-function rmsError(variance: number, error: number): number {
+export function rmsError(variance: number, error: number): number {
   const rms = Math.sqrt(Math.max(0, variance))
-  const high = Math.sqrt(Math.max(0, variance + 2 * error)) - rms
-  const low = rms - Math.sqrt(Math.max(0, variance - 2 * error))
+  const high = Math.sqrt(rms * rms + 2 * error) - rms
+  const low = rms - Math.sqrt(Math.max(0, rms * rms - 2 * error))
   return Math.max(high, low) / 2
 }
 
@@ -131,7 +132,7 @@ function part(
 }
 
 /** How a direction of the film lies on the scan. */
-export function directionWords(degrees: number): string {
+export function directionWords(degrees: number): RippleProfile['direction'] {
   const turn = degrees - 180 * Math.round(degrees / 180)
   return Math.abs(turn) < 45 ? 'across the page' : 'down the page'
 }

@@ -16,7 +16,8 @@ export function filmTurn(
 ): number | null {
   const told = edges.map(({ spread: { from, to, lengthUm } }) => ({
     angle: quarter(
-      (Math.atan2((to.row - from.row) * umPerPixel.along, (to.column - from.column) * umPerPixel.across) * 180) / Math.PI,
+      (Math.atan2((to.row - from.row) * umPerPixel.along, (to.column - from.column) * umPerPixel.across) * 180) /
+        Math.PI,
     ),
     weight: lengthUm,
   }))

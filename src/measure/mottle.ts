@@ -1,5 +1,6 @@
 import { tileSpread } from '../imaging/tile-spread.js'
 import type { Component } from '../model/reading.js'
+import { rmsError } from './banding.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import { TILE_MM } from './solid-field.js'
@@ -32,11 +33,9 @@ export function measureMottle(film: FilmEvidence): Measured {
   const value = Math.sqrt(Math.max(0, variance))
   // Standard error of a variance from normal deviates: sqrt(2 / nu) of it.
   const error = Math.sqrt(2 / free) * mean(one => one.seen)
-  const high = Math.sqrt(Math.max(0, variance + 2 * error)) - value
-  const low = value - Math.sqrt(Math.max(0, variance - 2 * error))
   const scale = Math.max(...told.map(({ solid }) => Math.hypot(solid.scale, solid.base)))
   const budget: Component[] = [
-    { name: 'tiles', standard: (100 * Math.max(high, low)) / 2, type: 'A', degreesOfFreedom: null },
+    { name: 'tiles', standard: 100 * rmsError(variance, error), type: 'A', degreesOfFreedom: null },
     {
       name: 'light scale',
       standard: 100 * value * scale,
@@ -59,7 +58,7 @@ export function measureMottle(film: FilmEvidence): Measured {
         id: area.id,
         place: { column: (1000 * area.x) / scan.umPerPixel.across, row: (1000 * area.y) / scan.umPerPixel.along },
         value: 100 * Math.sqrt(variance1),
-        expanded: 100 * (Math.sqrt(variance1 + 2 * Math.sqrt(2 / Math.max(1, own)) * seen) - Math.sqrt(variance1)),
+        expanded: 200 * rmsError(variance1, Math.sqrt(2 / Math.max(1, own)) * seen),
         bound: null,
         note: `${solid.tiles.ink.length} tiles`,
       }

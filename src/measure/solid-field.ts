@@ -93,7 +93,12 @@ export function readSolidField(scan: DensityScan, area: SolidArea): SolidField {
     first: meansOf(first, area.second),
     second: meansOf(second, area.first),
     tiles: Array.from({ length: across * down }, (_, i) => {
-      const [even, evens, odd, odds] = tileSums.subarray(4 * i, 4 * i + 4) as unknown as [number, number, number, number]
+      const [even, evens, odd, odds] = tileSums.subarray(4 * i, 4 * i + 4) as unknown as [
+        number,
+        number,
+        number,
+        number,
+      ]
       return { mean: (even + odd) / (evens + odds), even: even / evens, odd: odd / odds }
     }),
   }

@@ -81,7 +81,12 @@ export function filmRipple(
 function scannerRipple(clear: SolidField): FilmRipple['scanner'] {
   const of = ({ strips, stepMm }: StripLight) => {
     const shares = strips.map(strip => strip.map(light => light / clear.light))
-    const { variance, varianceError } = rippleSpectrum({ strips: shares, stepMm, transfer: () => 1, leastPitchMm: LEAST_PITCH_MM })
+    const { variance, varianceError } = rippleSpectrum({
+      strips: shares,
+      stepMm,
+      transfer: () => 1,
+      leastPitchMm: LEAST_PITCH_MM,
+    })
     // Noise alone may leave two errors more.
     return Math.sqrt(Math.max(0, variance) + 2 * varianceError)
   }

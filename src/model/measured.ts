@@ -33,6 +33,23 @@ export interface EdgeProfile {
   readonly inkSpread: number | null
 }
 
+/** The spectrum of the solids' ripple in the direction where it is stronger, of the solid that shows it best. */
+export interface RippleProfile {
+  /** The solid, as its outline. */
+  readonly id: string
+  /** How the direction lies on the scan. */
+  readonly direction: 'across the page' | 'down the page'
+  /** Cycles/mm, rising. */
+  readonly frequency: readonly number[]
+  /** Half of peak to peak of the ink, %, as scanned, and of the noise. */
+  readonly amplitude: readonly number[]
+  readonly noise: readonly number[]
+  /** Longer pitches than this are slow trend, mm. */
+  readonly longestMm: number
+  /** Pitch of the strongest wave, mm; null when none stands out. */
+  readonly pitchMm: number | null
+}
+
 /** An outlined place on the page picture. */
 export interface Outline {
   readonly id: string
@@ -65,6 +82,8 @@ export interface MeasuredScan {
   readonly notMeasured: readonly NotMeasured[]
   /** Remarks that change no verdict: sentences. */
   readonly notes: readonly string[]
+  /** Absent when there was no solid to see it in. */
+  readonly ripple?: RippleProfile
   /** Doubts about the whole scan that forbid a pass. */
   readonly doubts: readonly Doubt[]
   readonly edges: readonly EdgeProfile[]

@@ -90,7 +90,8 @@ export const READINGS = {
   mottle: {
     unit: '%',
     label: 'Mottle',
-    meaning: 'How unevenly the ink of the solids lies from place to place (tiles of 1.27 mm), bands and noise taken out.',
+    meaning:
+      'How unevenly the ink of the solids lies from place to place (tiles of 1.27 mm), bands and noise taken out.',
     decimals: 2,
     better: 'lower',
   },

@@ -389,11 +389,17 @@ async function artworkFile(
 
 /** A limit that could not be asked is neither met nor missed, and the record says so. */
 function notAskedNotes(measured: MeasuredScan, jobType: JobType): string[] {
-  const names = limitsNotAsked(measured, jobType).filter(name => !isGrowth(name))
-  if (names.length === 0) return []
-  return [
-    `Not asked, for want of the artwork: ${names.map(name => readingLabel(name)).join(', ')}. Give it with --artwork, or put it into inbox/artwork under the name of the positive.`,
-  ]
+  const reasons = new Map<string, { names: LimitName[]; next: string }>()
+  for (const name of limitsNotAsked(measured, jobType).filter(one => !isGrowth(one))) {
+    const { because, next } = measured.notMeasured.find(missing => missing.reading === name)!
+    const same = reasons.get(because)
+    if (same === undefined) reasons.set(because, { names: [name], next })
+    else same.names.push(name)
+  }
+  return [...reasons].map(
+    ([because, { names, next }]) =>
+      `Not asked, because ${because}: ${names.map(name => readingLabel(name)).join(', ')}. To have it, ${next}.`,
+  )
 }
 
 function isGrowth(name: LimitName): boolean {

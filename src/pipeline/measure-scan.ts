@@ -11,15 +11,22 @@ import type { FilmScan } from '../compare/compare-films.js'
 import { openScan } from '../decode/open-scan.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
+import { filmTurns } from '../locate/film-turns.js'
 import { BASE, OPEN_LIGHT } from '../locate/find-light.js'
+import { clearArea, largeSolids } from '../locate/large-solids.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
+import { filmTurn } from '../measure/film-turn.js'
+import { gatherRipple } from '../measure/gather-ripple.js'
 import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
+import { rippleNotes } from '../measure/ripple-notes.js'
+import { rippleProfile } from '../measure/ripple-profile.js'
 import type { Calibration, LineSpread } from '../model/calibration.js'
 import { UM_PER_INCH } from '../model/geometry.js'
 import type { BaselineRequest, Comparison } from '../model/growth.js'
 import type { LengthDoubts } from '../model/length-doubts.js'
 import type { DensityScan, LightScale } from '../model/light.js'
+import type { SolidArea } from '../model/located.js'
 import type { Doubt, JoinedScans, MeasuredScan, MeasureRequest, Outline, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
@@ -35,7 +42,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
   try {
     const { scan, dpi, fused, drift, located, glassNotes } = looked
     const laid = await layArtwork(request.artwork, located, options.tempDir)
-    const film = {
+    const seen = {
       ...gatherEvidence(
         located.scan,
         { ...located.patches, edges: located.edges },
@@ -44,7 +51,10 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ),
       ...artworkEvidence(laid, request, dpi),
     }
+    const areas = solidAreas(located, seen)
+    const film = { ...seen, ripple: gatherRipple(seen, areas.solids, areas.clear) }
     const measured = measureFilm(film)
+    const ripple = rippleProfile(film)
     return {
       header: scan.header,
       dpi,
@@ -59,11 +69,17 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         ...driftNotes(drift, request.calibration !== null),
         ...glassNotes(measured),
         ...measured.notes,
+        ...rippleNotes(film),
         ...(laid?.notes ?? []),
       ],
       doubts: [...doubts(request, scan, located, film, drift), ...(laid?.doubts ?? [])],
       edges: measured.edges,
-      outlines: [...outlines(located, film), ...artworkOutline(laid)],
+      outlines: [
+        ...outlines(located, film),
+        ...areas.solids.map(area => areaOutline(area, located.scan)),
+        ...artworkOutline(laid),
+      ],
+      ...(ripple === null ? {} : { ripple }),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
       ...(fused === null ? {} : { joined: joinedScans(fused) }),
       crops: await crops(located.scan, measured),
@@ -151,6 +167,26 @@ function notOpened(error: unknown): Extract<Comparison, { outcome: 'notCompared'
 
 function filmScan({ scan, overview, regions, patches }: LocatedScan): FilmScan {
   return { scan, overview, regions, solids: patches.solids }
+}
+
+/** Where ripple is looked for: large solids on the film's own axes, and a clear place for the scanner's own. */
+function solidAreas({ overview, regions, scan, ...rest }: LocatedScan, film: FilmEvidence) {
+  const { umPerPixel } = scan
+  const turn = filmTurn(film.edges, umPerPixel, filmTurns({ overview, regions, scan, ...rest })[0] ?? null)
+  return {
+    solids: turn === null ? [] : largeSolids(overview, regions, umPerPixel, turn),
+    clear: clearArea(overview, regions, umPerPixel),
+  }
+}
+
+function areaOutline({ id, x, y, turn, first, second }: SolidArea, { umPerPixel }: DensityScan): Outline {
+  const cos = Math.cos((turn * Math.PI) / 180) / 2
+  const sin = Math.sin((turn * Math.PI) / 180) / 2
+  const corner = (a: number, b: number) => ({
+    column: (1000 * (x + a * first * cos - b * second * sin)) / umPerPixel.across,
+    row: (1000 * (y + a * first * sin + b * second * cos)) / umPerPixel.along,
+  })
+  return { id, kind: 'solid', corners: [corner(-1, -1), corner(1, -1), corner(1, 1), corner(-1, 1)] }
 }
 
 function artworkEvidence(

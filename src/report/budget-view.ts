@@ -23,6 +23,11 @@ const WORDS: Readonly<Record<string, string>> = {
   'length of edge': 'A short edge shows only a piece of the wander',
   'wander finer than the scanner shows': 'Fine wander that the scanner blurs away',
   'wander that the line follows': 'A fitted line follows some of the slow wander',
+  'slow trend': 'Slow unevenness of the solid pulls at a wave of few pitches',
+  'curve of ink': 'The bend of the curve from light to ink over so large a ripple',
+  'scanner’s own ripple': 'The scanner’s own streaks or carriage, which lie as the bands do',
+  base: 'The density of the clear film',
+  tiles: 'So few tiles show only so much of the clouds',
   'choice among several': 'Picking the extreme of several picks chance too',
 }
 

@@ -19,6 +19,7 @@ import { placeTag } from './place-tag.js'
 import { prose } from './prose.js'
 import { responseChart } from './response-chart.js'
 import { scaleChart } from './scale-chart.js'
+import { spectrumChart } from './spectrum-chart.js'
 import { verdictShape } from './verdict-shape.js'
 import { type WorstPlace, worstPlaces } from './worst-places.js'
 
@@ -112,6 +113,7 @@ export function inspectionView(input: InspectionPageInput) {
     ),
     placesTitle: inspection.verdict === 'pass' ? 'Places nearest to failing' : 'Places to look at',
     artwork: artworkView(input, manner),
+    ripple: rippleView(measured, inspection, manner),
     edges: edgesView(measured, inspection),
     growth: growthView(inspection, measured, manner),
     history: historyView(input, manner),
@@ -338,6 +340,26 @@ function artworkView({ inspection, measured, site }: InspectionPageInput, manner
       seen.picture === null
         ? null
         : { ...imageView(seen.picture, measured), alt: 'The film in grey with the outlines of its artwork in black' },
+  }
+}
+
+/** The spectrum of the solids' ripple; null when no solid was large enough. */
+function rippleView({ ripple }: MeasuredScan, { readings }: Inspection, manner: Manner) {
+  if (ripple === undefined) return null
+  const text = (name: 'bandingAmplitude' | 'bandingPitch' | 'mottle') => {
+    const reading = readings[name]
+    return reading === undefined ? 'not measured' : formatReading(reading, READINGS[name].decimals, manner).text
+  }
+  const tag = placeTag(ripple.id)
+  const pitch = ripple.pitchMm === null ? 'no band stands out' : `the strongest bands every ${text('bandingPitch')}`
+  return {
+    chart: spectrumChart(ripple, `Spectrum of the ink of ${tag} ${ripple.direction}: ${pitch}.`),
+    tag,
+    direction: ripple.direction,
+    banding: text('bandingAmplitude'),
+    pitch,
+    mottle: text('mottle'),
+    slow: `${ripple.longestMm.toFixed(1)}\u00a0mm`,
   }
 }
 

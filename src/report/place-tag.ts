@@ -1,9 +1,9 @@
 /** Letters of the kinds of place, as the report's legend gives them. */
-const LETTERS: Readonly<Record<string, string>> = { solid: 'S', thin: 'T', base: 'B', edge: 'E' }
+const LETTERS: Readonly<Record<string, string>> = { solid: 'S', thin: 'T', area: 'A', base: 'B', edge: 'E' }
 
 /**
  * Short name of a measured place, the same on the picture, in the tables and under the crops:
- * `solid-3` is S3, `thin-1` (the lightest square of a solid) T1, `edge-7` E7. An id of another form is shown as it is.
+ * `solid-3` is S3, `thin-1` (the lightest square of a solid) T1, `area-2` (a large solid read for bands) A2, `edge-7` E7. An id of another form is shown as it is.
  */
 export function placeTag(id: string): string {
   const parts = /^([a-z]+)-(\d+)$/.exec(id)

@@ -46,8 +46,7 @@ export function bandedFilm(plan: BandedFilmPlan): BedScan {
     ...(plan.grain === undefined ? {} : { grain: plan.grain }),
   }
   const turnDegrees =
-    plan.turnDegrees ??
-    random.pick([0, 90, 180, 270]) + random.between(0.1, 10) * (random.uniform() < 0.5 ? -1 : 1)
+    plan.turnDegrees ?? random.pick([0, 90, 180, 270]) + random.between(0.1, 10) * (random.uniform() < 0.5 ? -1 : 1)
   const t = (turnDegrees * Math.PI) / 180
   const bedWidthMm = film.widthMm * Math.abs(Math.cos(t)) + film.heightMm * Math.abs(Math.sin(t)) + 6
   const bedHeightMm = film.widthMm * Math.abs(Math.sin(t)) + film.heightMm * Math.abs(Math.cos(t)) + 6
@@ -97,7 +96,10 @@ export function bandedEvidence(bed: BedScan, seed: number): FilmEvidence {
   const evidence = gatherEvidence(scan, { ...located.patches, edges: located.edges }, { low: 0.3, high: 2.7 })
   const turn = filmTurn(evidence.edges, umPerPixel, filmTurns(located)[0] ?? null)
   const areas = turn === null ? [] : largeSolids(located.overview, located.regions, umPerPixel, turn)
-  return { ...evidence, ripple: gatherRipple(evidence, areas, clearArea(located.overview, located.regions, umPerPixel)) }
+  return {
+    ...evidence,
+    ripple: gatherRipple(evidence, areas, clearArea(located.overview, located.regions, umPerPixel)),
+  }
 }
 
 /** Direction of the film's feed on the scan, degrees from the rows towards the columns. */

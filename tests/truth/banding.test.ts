@@ -50,7 +50,7 @@ describe('banding of random films against its truth', () => {
         'pitch off %': isReading(pitch) ? Number((100 * (pitch.value / pitchMm - 1)).toFixed(3)) : 'none',
       })
       expect(Math.abs(banding.value - wanted)).toBeLessThan(0.25)
-      expect(Math.abs(banding.value - wanted)).toBeLessThanOrEqual(banding.expanded + (grained ? 0.05 : 0))
+      expect(Math.abs(banding.value - wanted)).toBeLessThanOrEqual(banding.expanded)
       if (amplitude === 0) return
       if (!isReading(pitch)) return expect.fail(pitch.because)
       expect(Math.abs(pitch.value / pitchMm - 1)).toBeLessThan(0.02)

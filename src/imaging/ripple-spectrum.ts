@@ -122,15 +122,25 @@ export function rippleSpectrum({ strips, stepMm, transfer, leastPitchMm }: Strip
     spread += (amplitude / h) ** 2 * noiseOfA
   }
   const shown = Math.max(0, last + 1)
+  const seen = powerOf(fft, size, hann(flat))
   return {
     variance,
     varianceError: Math.sqrt(spread),
     line,
     frequency: Float64Array.from({ length: shown }, (_, k) => k * perBin),
-    amplitude: Float64Array.from({ length: shown }, (_, k) => (2 * Math.sqrt(power[k]!)) / n),
-    noise: Float64Array.from({ length: shown }, (_, k) => (2 * Math.sqrt(smooth[k]!)) / n),
+    amplitude: Float64Array.from({ length: shown }, (_, k) => (2 * Math.sqrt(seen[k]!)) / (HANN_GAIN * n)),
+    noise: Float64Array.from({ length: shown }, (_, k) => (2 * Math.sqrt(HANN_POWER * smooth[k]!)) / (HANN_GAIN * n)),
     floor: Math.sqrt(floor),
   }
+}
+
+/** The picture is drawn through a Hann window: without one a wave has side lobes that look like waves. */
+const HANN_GAIN = 1 / 2
+const HANN_POWER = 3 / 8
+
+function hann(values: Float64Array): Float64Array {
+  const n = values.length
+  return values.map((value, i) => value * Math.sin((Math.PI * (i + 0.5)) / n) ** 2)
 }
 
 function meanOf(strips: readonly Float64Array[]): Float64Array {

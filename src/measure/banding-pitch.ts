@@ -1,15 +1,11 @@
 import type { Component } from '../model/reading.js'
-import { bandingOf } from './banding.js'
+import { bandingOf, trendShare } from './banding.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import { unseenRipple } from './unseen-ripple.js'
 
-/** The trend that is fitted beside the wave is no parabola quite: share of the pitch for a wave with three pitches in view (from the truth tests), falling with their square. */
-const TREND_SHARE = 0.01
-const TREND_PITCHES = 3
-
 /**
- * Pitch of the strongest band, mm, in the direction of the film where banding is stronger: from the solid in which its wave stands out best, fitted together
+ * Pitch of the strongest band, mm, in the direction of the film where banding is stronger: from the solid that tells it best, fitted together
  * with slow trend (least squares). 0.28 mm to a third of the solid. Not measured when no wave stands out of the noise (1 in 1000 by chance).
  */
 export function measureBandingPitch(film: FilmEvidence): Measured {
@@ -35,7 +31,7 @@ export function measureBandingPitch(film: FilmEvidence): Measured {
     { name: 'noise', standard: pitch * (line.frequencyError / line.frequency), type: 'A', degreesOfFreedom: null },
     {
       name: 'slow trend',
-      standard: pitch * TREND_SHARE * ((TREND_PITCHES * pitch) / lengthMm) ** 2,
+      standard: pitch * trendShare(line.frequency, lengthMm),
       type: 'B',
       degreesOfFreedom: null,
     },

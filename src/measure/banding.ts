@@ -13,7 +13,7 @@ export interface Banding {
   readonly rms: number
   readonly budget: readonly Component[]
   readonly uncertainty: ExpandedUncertainty
-  /** The solid in which the wave stands out best; null when it does in none. */
+  /** The solid whose wave tells its pitch best; null when a wave stands out in none. */
   readonly clearest: SolidRipple | null
   readonly parts: readonly Part[]
 }
@@ -106,11 +106,25 @@ function share(name: string, rms: number, relative: number): Component {
 
 function clearest(solids: readonly SolidRipple[], axis: 'first' | 'second'): SolidRipple | null {
   let best: SolidRipple | null = null
+  let least = Number.POSITIVE_INFINITY
   for (const solid of solids) {
-    const line = solid[axis].spectrum.line
-    if (line !== null && line.overNoise > (best?.[axis].spectrum.line?.overNoise ?? 0)) best = solid
+    const { spectrum, lengthMm } = solid[axis]
+    if (spectrum.line === null) continue
+    const { frequency, frequencyError } = spectrum.line
+    const off = Math.hypot(frequencyError / frequency, trendShare(frequency, lengthMm))
+    if (!(off < least)) continue
+    least = off
+    best = solid
   }
   return best
+}
+
+/** The trend fitted beside a wave is no parabola quite: share of the pitch for a wave of which three lie in view (from the truth tests), falling with their square. */
+const TREND_SHARE = 0.01
+
+/** What slow trend may pull a wave's pitch by, share. */
+export function trendShare(frequency: number, lengthMm: number): number {
+  return TREND_SHARE * (FEWEST_PITCHES / frequency / lengthMm) ** 2
 }
 
 function part(

@@ -23,6 +23,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   compare: ['imaging', 'measure'],
   judge: [],
   trend: [],
+  /** What readings mean for the next print: tone correction, ruling and mesh. Never a verdict. */
+  advise: ['imaging'],
   /** imaging/ for Student's t alone. */
   ladder: ['imaging'],
   /**
@@ -42,11 +44,12 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
     'judge',
     'trend',
     'ladder',
+    'advise',
     'report',
   ],
   watch: [],
   history: [],
-  report: [],
+  report: ['advise'],
   board: ['report'],
   commands: ['app'],
   demo: ['imaging'],

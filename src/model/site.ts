@@ -9,6 +9,8 @@ export interface SiteSettings {
   readonly lengthUnit: 'mm' | 'inch'
   readonly rulingUnit: 'lines/in' | 'lines/cm'
   readonly channel: Channel
+  /** Mesh counts the shop prints on, threads per inch: the report says which suits a film's screen. */
+  readonly meshes: readonly number[]
   readonly calibrationMaxAgeDays: number
   readonly settleSeconds: number
   readonly sidecarWaitSeconds: number

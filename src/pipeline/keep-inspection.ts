@@ -1,5 +1,6 @@
 import { stat } from 'node:fs/promises'
 import { join } from 'node:path'
+import { toneCorrection, toneTableCsv } from '../advise/tone-correction.js'
 import type { Acceptance } from '../model/acceptance.js'
 import type { InspectionOutcome } from '../model/arrival.js'
 import type { Inspection } from '../model/inspection.js'
@@ -70,6 +71,8 @@ export async function keepInspection(
   const drawn = await page(fresh, history, context.site)
   await writeWhole(report, acceptances.length === 0 ? drawn : await accepted(drawn, acceptances))
   await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspection, acceptances))
+  const table = toneTable(inspection)
+  if (table !== null) await writeWhole(join(context.paths.reports, toneFileOf(inspection)), table)
   context.onStep?.('record', arrival)
   const added = await context.store.add(inspection)
   context.onStep?.('done', arrival)
@@ -84,7 +87,18 @@ export async function page(
 ): Promise<string> {
   const { inspectionPage } = await import('../report/inspection-page.js')
   const { inspection, measured, jobType, calibration } = inspected
-  return inspectionPage({ inspection, measured, jobType, calibration, history, site })
+  return inspectionPage({ inspection, measured, jobType, calibration, history, site, toneFile: toneFileOf(inspection) })
+}
+
+/** The correction that would straighten the strip's tints, as CSV; null when there is none. */
+export function toneTable({ strip }: Inspection): string | null {
+  const correction = toneCorrection(strip?.tones ?? [])
+  return correction.kind === 'made' ? toneTableCsv(correction) : null
+}
+
+/** Its name beside the report. */
+export function toneFileOf(inspection: Inspection): string {
+  return `${reportName(inspection)}.tone.csv`
 }
 
 /** The record as it lies beside the report; with what people let through, where they did. */

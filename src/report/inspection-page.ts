@@ -16,6 +16,8 @@ export interface InspectionPageInput {
   /** Earlier inspections of this positive, oldest first; the present one among them is left out. */
   readonly history: readonly Inspection[]
   readonly site: SiteSettings
+  /** Name of the file beside the report with the correction of tints; absent when none is written. */
+  readonly toneFile?: string
 }
 
 /** The report of one inspection: one HTML page that needs nothing outside itself. */

@@ -14,12 +14,14 @@ import { growthView } from './growth-view.js'
 import { type HistoryPoint, historyChart } from './history-chart.js'
 import type { InspectionPageInput } from './inspection-page.js'
 import { lightHeldBack } from './light-held-back.js'
+import { meshView } from './mesh-view.js'
 import { pageOverlay } from './page-overlay.js'
 import { placeTag } from './place-tag.js'
 import { prose } from './prose.js'
 import { responseChart } from './response-chart.js'
 import { scaleChart } from './scale-chart.js'
 import { spectrumChart } from './spectrum-chart.js'
+import { toneView } from './tone-view.js'
 import { verdictShape } from './verdict-shape.js'
 import { type WorstPlace, worstPlaces } from './worst-places.js'
 
@@ -115,6 +117,8 @@ export function inspectionView(input: InspectionPageInput) {
     artwork: artworkView(input, manner),
     ripple: rippleView(measured, inspection, manner),
     edges: edgesView(measured, inspection),
+    tints: toneView(inspection, jobType, input.toneFile ?? ''),
+    mesh: meshView(inspection, jobType, site),
     growth: growthView(inspection, measured, manner),
     history: historyView(input, manner),
     light: lightView(inspection, manner),

@@ -144,6 +144,7 @@ function rangeOf(shape: Shape): string {
   if (shape.type === 'boolean') return '`true`, `false`'
   if (shape.type === 'null') return 'empty'
   if (shape.type === 'object') return 'group'
+  if (shape.type === 'array' && shape.items !== undefined) return `list: ${rangeOf(shape.items)}`
   if (shape.format === 'date-time') return 'date and time'
   if (shape.format === 'date') return 'date'
   if (shape.pattern === namePattern.source) return 'letters, digits, `.` `-` `_`, at most 64'

@@ -40,6 +40,13 @@ export const siteSettingsSchema = z.strictObject({
     .enum(['grey', 'red', 'green', 'blue'])
     .default('blue')
     .describe('Channel measured in a colour scan; blue is nearest the exposure lamp. A grey scan has only grey.'),
+  meshes: z
+    .array(z.number().min(10).max(1000))
+    .max(20)
+    .default([])
+    .describe(
+      'Mesh counts the shop prints on, threads/in (threads/cm x 2.54), film laid square on the screen: reports of halftones say which may show a pattern.',
+    ),
   calibrationMaxAgeDays: z
     .number()
     .int()

@@ -28,6 +28,7 @@ export const SAMPLE_SITE: SiteSettings = {
   lengthUnit: 'mm',
   rulingUnit: 'lines/in',
   channel: 'grey',
+  meshes: [],
   calibrationMaxAgeDays: 30,
   settleSeconds: 5,
   sidecarWaitSeconds: 60,

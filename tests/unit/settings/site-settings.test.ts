@@ -14,6 +14,7 @@ describe('parseSiteSettings', () => {
       lengthUnit: 'mm',
       rulingUnit: 'lines/in',
       channel: 'blue',
+      meshes: [],
       calibrationMaxAgeDays: 90,
       settleSeconds: 3,
       sidecarWaitSeconds: 60,

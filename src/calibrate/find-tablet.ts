@@ -323,14 +323,9 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
   for (const [span, step] of [
     [4, 0.5],
     [0.6, 0.1],
-  ] as const) {
-    angle = squareUp(angle, across, span, step)
-    across = lateral(angle) ?? across
-  }
-  for (let round = 0; round < SHEAR_ROUNDS; round++) {
-    angle += shear(angle, across)
-    across = lateral(angle) ?? across
-  }
+  ] as const)
+    turnTo(squareUp(angle, across, span, step))
+  for (let round = 0; round < SHEAR_ROUNDS; round++) turnTo(angle + shear(angle, across))
   const box = extent(angle)
   const length = box.u1 - box.u0
   const u0 = Math.floor(box.u0 - length)
@@ -362,6 +357,14 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
     to: Math.min(inside.length, Math.ceil(box.u1) + 1 - u0 - first),
   }
 
+  /** A turn across which fewer lines run through the steps is a wrong one, however even they are: that one is widest which lies right. */
+  function turnTo(turn: number): void {
+    const line = lateral(turn)
+    if (line === null || line.width < across!.width - 1) return
+    angle = turn
+    across = line
+  }
+
   /** Middle line and width of the part across which the tone runs through the steps: margins and labels fall away. */
   function lateral(turn: number): { v: number; width: number } | null {
     const box = extent(turn)
@@ -374,7 +377,7 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
         const value = at(u, v, turn)
         if (value !== null) tones.push(toneOf(value))
       }
-      ranges.push(tones.length < 12 ? 0 : quantile(tones, 0.92) - quantile(tones, 0.08))
+      ranges.push(tones.length < 12 ? 0 : quantile(tones, 0.8) - quantile(tones, 0.2))
     }
     const wanted = 0.75 * quantile(ranges, 0.8)
     let best = { start: 0, length: 0 }
@@ -478,7 +481,7 @@ function straighten(survey: PageSurvey, cells: readonly number[], levels: Levels
         let sum = 0
         let square = 0
         for (let v = line.v - half; v <= line.v + half; v++) {
-          const value = at(u, v, turn)
+          const value = between(u, v, turn)
           wanted++
           if (value === null) continue
           const tone = toneOf(value)

@@ -1,5 +1,6 @@
 import { basename } from 'node:path'
-import type { Calibration } from '../model/calibration.js'
+import { median } from '../imaging/robust.js'
+import type { Calibration, TabletStep } from '../model/calibration.js'
 import type { Dpi, PixelPoint } from '../model/geometry.js'
 import { UM_PER_INCH } from '../model/geometry.js'
 import { ProblemError } from '../model/problem.js'
@@ -109,7 +110,10 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
     density: certificate.steps[i]!.density,
     surround: surrounds[i]!,
   }))
-  const warnings = [...header.warnings, ...fitted.warnings, ...glass.warnings]
+  // Only now: with the file of another tablet steps are cut in two as well, and that is not dust.
+  const soiled = refuseSoiled(seen, patches)
+  refuseOddStep(fitted.steps)
+  const warnings = [...header.warnings, ...soiled, ...fitted.warnings, ...glass.warnings]
   const flat = glass.flat(fitted.response)
   if (certificate.nominal)
     warnings.push(
@@ -148,6 +152,71 @@ export function calibrateScanner(input: CalibrationInput): Calibration {
   }
   const deep = { ...calibration, deepest: Math.min(deepest, toldThroughFlare(calibration, squareNoise)) }
   return input.edge === null ? deep : withSharpness(deep, input.edge, input.dpi)
+}
+
+/** Dust over more than this share of what is read of a step: what is left of it may be soiled too. Less is left out, and from the other share on noted. */
+const MOST_SOILED = 0.25
+const NOTED_SOILED = 0.03
+/** Blocks within a step that differ by so much, D (one sigma), and so many times as much as those of the tablet's other steps, are no even step. */
+const UNEVEN_DENSITY = 0.02
+const UNEVEN_TIMES = 5
+/** Deep steps stand this many times the noise of a pixel above the deepest, or their unevenness is noise. */
+const FAINT_TIMES = 20
+
+/**
+ * Dust, hairs and labels on steps: so much that it cannot be left out is refused, less is told.
+ * @throws ProblemError TABLET_STEP_DIRTY
+ */
+function refuseSoiled(seen: readonly SeenStep[], patches: readonly PatchCodes[]): string[] {
+  const least = Math.min(...seen.map(step => step.code))
+  const spreads = patches.map((patch, i) => {
+    const above = Math.max(1, seen[i]!.code - least)
+    return { spread: patch.blockSpread / above / Math.LN10, noise: patch.blockNoise / above / Math.LN10 }
+  })
+  const usual = median(spreads.map(s => s.spread))
+  const faint = FAINT_TIMES * median(patches.map(patch => patch.pixelNoise))
+  for (const [i, { spread, noise }] of spreads.entries()) {
+    const { step } = seen[i]!
+    const { leftOut } = patches[i]!
+    if (leftOut > MOST_SOILED)
+      throw new ProblemError('TABLET_STEP_DIRTY', `dust or a hair over ${(100 * leftOut).toFixed(0)} % of step ${step}`)
+    if (seen[i]!.code - least < faint) continue
+    if (spread > Math.max(UNEVEN_DENSITY, UNEVEN_TIMES * usual, UNEVEN_TIMES * noise))
+      throw new ProblemError(
+        'TABLET_STEP_DIRTY',
+        `step ${step} is not even: ${spread.toFixed(2)} D from place to place`,
+      )
+  }
+  const noted = seen.filter((_, i) => patches[i]!.leftOut > NOTED_SOILED)
+  if (noted.length === 0) return []
+  const one = noted.length === 1
+  return [
+    `Dust, a hair or a scratch lies on step${one ? '' : 's'} ${noted.map(step => step.step).join(', ')}; it was left out. Clean tablet and glass before the next calibration.`,
+  ]
+}
+
+/** A step this far off the line of its neighbours is soiled as a whole, or its line in the file is wrong, D; certificates err less, by this many of their standard uncertainties. */
+const ODD_DENSITY = 0.05
+const ODD_ERRORS = 5
+
+/**
+ * A scanner bends the scale smoothly: a single step that stands out is not the scanner's doing.
+ * @throws ProblemError TABLET_STEP_DIRTY
+ */
+function refuseOddStep(steps: readonly TabletStep[]): void {
+  for (let i = 1; i + 1 < steps.length; i++) {
+    const [a, b, c] = [steps[i - 1]!, steps[i]!, steps[i + 1]!]
+    if (!(a.trusted && b.trusted && c.trusted)) continue
+    const off = b.residual - (a.residual + c.residual) / 2
+    const perCode = Math.abs((c.density - a.density) / (c.code - a.code))
+    const certified = Math.hypot(b.expanded, a.expanded / 2, c.expanded / 2) / 2
+    const error = Math.hypot(certified, perCode * Math.hypot(b.codeError, a.codeError / 2, c.codeError / 2))
+    if (Math.abs(off) > Math.max(ODD_DENSITY, ODD_ERRORS * error))
+      throw new ProblemError(
+        'TABLET_STEP_DIRTY',
+        `step ${b.step} reads ${Math.abs(off).toFixed(2)} D ${off > 0 ? 'denser' : 'clearer'} than its neighbours let expect`,
+      )
+  }
 }
 
 /** Places spread evenly over the part of a step that is read. */
@@ -203,12 +272,10 @@ function withSharpness(
   const dpi = resolution(edge.scan, told)
   const umPerPixel = { across: UM_PER_INCH / dpi.across, along: UM_PER_INCH / dpi.along }
   const { across, along, warnings } = lineSpread(edge.scan, lightScale(calibration), umPerPixel)
-  const same = Math.abs(dpi.across / calibration.scan.dpi.across - 1) < 0.02
-  const remark = `The edge was scanned at ${dpi.across} dpi, the tablet at ${calibration.scan.dpi.across}: sharpness holds at ${dpi.across} dpi only.`
   return {
     ...calibration,
     sharpness: { sha256: edge.sha256, dpi, across, along },
-    warnings: [...calibration.warnings, ...warnings, ...(same ? [] : [remark])],
+    warnings: [...calibration.warnings, ...warnings],
   }
 }
 

@@ -64,6 +64,14 @@ const LEAST_FALL = 0.01
 const TOLD_ABOVE = 20
 const LEAST_FALLING = 0.6
 const MOST_EVEN = 0.25
+/** Cells this uneven inside, decades, and so many times as uneven as those of another row of steps on the same strip, lie across two steps each. */
+const UNEVEN_WITHIN = 0.004
+const UNEVEN_TIMES = 6
+/** Steps in a row that read this much too dense have something on them, D, when at least this share of all fit within the other figure. */
+const COVERED_OFF = 0.25
+const FITTING_OFF = 0.1
+const LEAST_FITTING = 0.6
+const FEWEST_FITTING = 5
 /** A tablet of which fewer steps than this are told apart is not taken for one. */
 const FEWEST_SEEN = 4
 
@@ -73,7 +81,7 @@ const FEWEST_SEEN = 4
  * on those steps is the one that fits best with open light as T 1 when open light is in view.
  * @param survey block means, blocks of about 0.25 mm
  * @param umPerPixel pitch of the scan
- * @throws ProblemError TABLET_NOT_FOUND, TABLET_STEP_COUNT
+ * @throws ProblemError TABLET_NOT_FOUND, TABLET_STEP_COUNT, TABLET_STEP_DIRTY, TABLET_TWICE
  */
 export function findTablet(survey: PageSurvey, certificate: Certificate, umPerPixel: number): FoundTablet {
   const blockMm = (survey.blockPx * umPerPixel) / 1000
@@ -82,27 +90,107 @@ export function findTablet(survey: PageSurvey, certificate: Certificate, umPerPi
   const groups = candidateGroups(survey, marks, blockMm)
   if (groups.length === 0)
     throw new ProblemError('TABLET_NOT_FOUND', 'nothing of a strip shape with mid-tones lies on the glass')
-  let best: { found: Placed; strip: Strip } | null = null
+  let best: { found: Placed; strip: Strip; flat: boolean } | null = null
+  const whole: Whole[] = []
   let mostSteps = 0
   for (const cells of groups.slice(0, MOST_CANDIDATES)) {
     for (const turn of turnsOf(cells, survey.columns)) {
       const strip = straighten(survey, cells, levels, turn)
       if (strip === null) continue
-      for (const lattice of stepLattices(strip.tone, strip.from, strip.to)) {
+      const lattices = stepLattices(strip.tone, strip.from, strip.to)
+      const flattest = Math.min(...lattices.map(lattice => lattice.within))
+      for (const lattice of lattices) {
         const placed = placeSteps(strip, lattice, certificate, levels)
         mostSteps = Math.max(mostSteps, placed.seen)
+        whole.push(...placed.whole)
         if (placed.match !== null && (best === null || placed.match.score < best.found.match!.score))
-          best = { found: placed, strip }
+          best = { found: placed, strip, flat: lattice.within <= Math.max(UNEVEN_WITHIN, UNEVEN_TIMES * flattest) }
       }
     }
   }
   const count = certificate.steps.length
+  const refused =
+    best === null || !best.flat
+      ? `${count} in the file, about ${mostSteps} to be seen on the scan`
+      : refusalOf(best.found, count)
+  if (refused !== null) refuseCovered(whole, certificate)
   if (best === null) {
     if (mostSteps >= FEWEST_SEEN)
       throw new ProblemError('TABLET_STEP_COUNT', `${count} in the file, about ${mostSteps} to be seen on the scan`)
     throw new ProblemError('TABLET_NOT_FOUND', 'no strip with equal steps along it')
   }
-  return accept(best.found, best.strip, survey, certificate, levels)
+  if (refused !== null) throw new ProblemError('TABLET_STEP_COUNT', refused)
+  refuseSecond(
+    best.found,
+    best.strip,
+    whole.filter(w => w.off.length === 0),
+    count,
+  )
+  return toFound(best.found, best.strip, survey, certificate, levels)
+}
+
+/** A placement of the whole certificate on steps that are all in view. */
+interface Whole {
+  /** Middle of the first and the last step, blocks. */
+  readonly from: PixelPoint
+  readonly to: PixelPoint
+  /** Indices of steps that do not fit; none where all fit well enough to be taken for the tablet. */
+  readonly off: readonly number[]
+  readonly score: number
+}
+
+/**
+ * Most steps are where the file says and some are not: something lies on them, and that is to be said, not that steps are missing.
+ * @throws ProblemError TABLET_STEP_DIRTY
+ */
+function refuseCovered(whole: readonly Whole[], { steps }: Certificate): void {
+  const covered = whole.filter(w => w.off.length > 0).sort((a, b) => a.score - b.score)[0]
+  if (covered === undefined) return
+  const names = covered.off.map(i => steps[i]!.step).join(', ')
+  throw new ProblemError(
+    'TABLET_STEP_DIRTY',
+    `step${covered.off.length === 1 ? '' : 's'} ${names} of ${steps.length} far from the density in the file`,
+  )
+}
+
+/**
+ * Two tablets that both fit the file: which of them it belongs to nobody can tell.
+ * @throws ProblemError TABLET_TWICE
+ */
+function refuseSecond(found: Placed, strip: Strip, fitting: readonly Whole[], count: number): void {
+  const { cell, direction, pitch } = found
+  const own = ends(strip, found, cell, direction, count)
+  const middle = (w: Pick<Whole, 'from' | 'to'>) => ({
+    column: (w.from.column + w.to.column) / 2,
+    row: (w.from.row + w.to.row) / 2,
+  })
+  const here = middle(own)
+  for (const other of fitting) {
+    const there = middle(other)
+    const [dc, dr] = [there.column - here.column, there.row - here.row]
+    const along = Math.abs(dc * Math.cos(strip.angle) + dr * Math.sin(strip.angle))
+    const across = Math.abs(dr * Math.cos(strip.angle) - dc * Math.sin(strip.angle))
+    if (along > (count * pitch) / 2 || across > strip.width)
+      throw new ProblemError('TABLET_TWICE', `the ${count} steps of the file fit at two places`)
+  }
+}
+
+/** Middles of the first and the last step of a placement, blocks. */
+function ends(
+  strip: Strip,
+  { start, pitch }: { readonly start: number; readonly pitch: number },
+  cell: number,
+  direction: 1 | -1,
+  count: number,
+): Pick<Whole, 'from' | 'to'> {
+  const at = (i: number): PixelPoint => {
+    const u = strip.u0 + start + (cell + direction * i + 0.5) * pitch
+    return {
+      column: strip.column + u * Math.cos(strip.angle) - strip.v * Math.sin(strip.angle),
+      row: strip.row + u * Math.sin(strip.angle) + strip.v * Math.cos(strip.angle),
+    }
+  }
+  return { from: at(0), to: at(count - 1) }
 }
 
 interface Levels {
@@ -517,6 +605,8 @@ interface Placed {
   readonly seen: number
   /** Further steps that go on beyond the first and the last one. */
   readonly beyond: { readonly clear: number; readonly deep: number }
+  /** Placements of all steps that fit, or would but for some of them. */
+  readonly whole: readonly Whole[]
 }
 
 function placeSteps(
@@ -543,6 +633,7 @@ function placeSteps(
   const open = levels.open
   let best: Placed | null = null
   let bestScore = Number.POSITIVE_INFINITY
+  const whole: Whole[] = []
   for (const direction of [1, -1] as const)
     for (let cell = first; cell <= last; cell++) {
       const codes = certificate.steps.map((_, i) => cells.get(cell + direction * i) ?? null)
@@ -552,6 +643,8 @@ function placeSteps(
       const match = matchSteps(certificate.steps, codes, noise, open)
       if (match === null) continue
       const score = (match.score * (count - missing) + OFF_PAGE_SCORE * missing) / count
+      const off = missing > 0 ? null : offSteps(match)
+      if (off !== null) whole.push({ ...ends(strip, lattice, cell, direction, count), off, score: match.score })
       if (score < bestScore) {
         bestScore = score
         best = {
@@ -563,6 +656,7 @@ function placeSteps(
           codes,
           seen: 0,
           beyond: { clear: 0, deep: 0 },
+          whole,
         }
       }
     }
@@ -575,7 +669,7 @@ function placeSteps(
   let seen = inside.length === 0 ? 0 : 1
   for (let i = 1; i < inside.length; i++) if (Math.abs(inside[i]! - inside[i - 1]!) > 6 * levels.noise) seen++
   if (best === null)
-    return { match: null, cell: 0, direction: 1, start, pitch, codes: [], seen, beyond: { clear: 0, deep: 0 } }
+    return { match: null, cell: 0, direction: 1, start, pitch, codes: [], seen, beyond: { clear: 0, deep: 0 }, whole }
   const { cell, direction, match } = best
   const jump = (from: number, to: number): number | null => {
     const a = cells.get(from)
@@ -615,38 +709,44 @@ function fallsWithDensity(codes: readonly (number | null)[], dark: number, noise
   return told >= FEWEST_SEEN - 1 && falls >= LEAST_FALLING * told && even <= MOST_EVEN * told
 }
 
-function accept(
+/** Indices of the steps that do not fit a placement of all of them; null where too many do not, or the scan falls as no scanner does. */
+function offSteps(match: StepMatch): number[] | null {
+  if (!(match.gamma >= LEAST_GAMMA)) return null
+  if (match.openOff !== null && !(Math.abs(match.openOff) <= OPEN_WITHIN)) return null
+  const told = match.off.filter(value => value !== null)
+  const fit = told.filter(value => Math.abs(value) <= FITTING_OFF).length
+  const off = match.off.flatMap((value, i) => (value !== null && value > COVERED_OFF ? [i] : []))
+  // What covers a tablet has fitting steps before and behind it; a wrong file departs towards its ends.
+  const fits = (i: number) => Math.abs(match.off[i] ?? Number.POSITIVE_INFINITY) <= FITTING_OFF
+  const amid = off.every((i, k) => k === 0 || i === off[k - 1]! + 1) && fits(off[0]! - 1) && fits(off.at(-1)! + 1)
+  if (off.length > 0) return amid && fit >= Math.max(FEWEST_FITTING, LEAST_FITTING * told.length) ? off : null
+  return match.score <= WORST_SCORE ? off : null
+}
+
+/** Why the best placement is not the tablet of the file, or null. */
+function refusalOf(placed: Placed, count: number): string | null {
+  const match = placed.match!
+  const missing = placed.codes.filter(code => code === null).length
+  if (!(match.score <= WORST_SCORE)) return `${count} in the file, about ${placed.seen} to be seen on the scan`
+  if (missing > 0)
+    return `${count} in the file, about ${Math.min(placed.seen, count - missing)} to be seen, ${missing} would lie off the scan`
+  if (placed.beyond.deep >= 2 || placed.beyond.clear >= 2)
+    return `${count} in the file, ${placed.beyond.deep + placed.beyond.clear} more to be seen on the scan`
+  if (!(match.gamma >= LEAST_GAMMA))
+    return `${count} in the file, about ${placed.seen} to be seen, and the scan falls ${(1 / match.gamma).toFixed(1)} times as fast from step to step as the densities in the file`
+  if (match.openOff !== null && !(Math.abs(match.openOff) <= OPEN_WITHIN))
+    return `${count} in the file, about ${placed.seen} to be seen, and against step 1 the brightest light reads D ${match.openOff.toFixed(2)} instead of 0`
+  return null
+}
+
+function toFound(
   placed: Placed,
   strip: Strip,
   survey: PageSurvey,
   certificate: Certificate,
   levels: Levels,
 ): FoundTablet {
-  const count = certificate.steps.length
   const match = placed.match!
-  const missing = placed.codes.filter(code => code === null).length
-  if (!(match.score <= WORST_SCORE))
-    throw new ProblemError('TABLET_STEP_COUNT', `${count} in the file, about ${placed.seen} to be seen on the scan`)
-  if (missing > 0)
-    throw new ProblemError(
-      'TABLET_STEP_COUNT',
-      `${count} in the file, about ${Math.min(placed.seen, count - missing)} to be seen, ${missing} would lie off the scan`,
-    )
-  if (placed.beyond.deep >= 2 || placed.beyond.clear >= 2)
-    throw new ProblemError(
-      'TABLET_STEP_COUNT',
-      `${count} in the file, ${placed.beyond.deep + placed.beyond.clear} more to be seen on the scan`,
-    )
-  if (!(match.gamma >= LEAST_GAMMA))
-    throw new ProblemError(
-      'TABLET_STEP_COUNT',
-      `${count} in the file, about ${placed.seen} to be seen, and the scan falls ${(1 / match.gamma).toFixed(1)} times as fast from step to step as the densities in the file`,
-    )
-  if (match.openOff !== null && !(Math.abs(match.openOff) <= OPEN_WITHIN))
-    throw new ProblemError(
-      'TABLET_STEP_COUNT',
-      `${count} in the file, about ${placed.seen} to be seen, and against step 1 the brightest light reads D ${match.openOff.toFixed(2)} instead of 0`,
-    )
   const { direction, cell, start, pitch } = placed
   const toPixel = (u: number): PixelPoint => {
     const column = strip.column + u * Math.cos(strip.angle) - strip.v * Math.sin(strip.angle)

@@ -200,6 +200,10 @@ function believed(x: number): number {
   return Math.sign(x) * Math.sqrt(2 * Math.log1p(x * x))
 }
 
+function believedSlope(x: number): number {
+  return Math.abs(x) < 1e-6 ? Math.SQRT2 : (2 * x) / (1 + x * x) / believed(x)
+}
+
 /** The fit of given reaches; null when it does not come to an end. */
 function candidateFit({
   steps,
@@ -280,6 +284,66 @@ function candidateFit({
       else for (let j = first; j < p.length; j++) list.push(believed(p[j]! / prior))
       return list
     }
+    /** Derivatives of the residuals in closed form: by differences they took half of a calibration's time. */
+    const slopes = (p: readonly number[]): number[][] => {
+      const rows: number[][] = []
+      const row = () => {
+        const list = new Array<number>(p.length).fill(0)
+        rows.push(list)
+        return list
+      }
+      const [gain, q, veil] = [Math.exp(p[1]!), p[2]!, Math.abs(p[3]!)]
+      const veilSign = p[3]! < 0 ? -1 : 1
+      const [veilPower, veilLog] = [veil ** q, veil > 0 ? Math.log(veil) : 0]
+      const veilSlope = veil > 0 ? (q * veilPower) / veil : 0
+      let sum = 1
+      for (let j = first; j < p.length; j++) sum += p[j]!
+      for (let i = 0; i < targets.length; i++) {
+        const { light, sigma } = targets[i]!
+        const list = row()
+        const seen = seenAt(p, light, round, i)
+        const at = seen + veil
+        const power = at > 0 ? at ** q : 0
+        const slope = at > 0 ? (q * power) / at : 0
+        list[0] = -1 / sigma
+        list[1] = (-gain * (power - veilPower)) / sigma
+        list[2] = (-gain * ((at > 0 ? power * Math.log(at) : 0) - veilPower * veilLog)) / sigma
+        list[3] = (-gain * veilSign * (slope - veilSlope)) / sigma
+        for (let j = 0; j < reaches.length; j++)
+          list[first + j] = (-gain * slope * (round[j]![i]! - seen)) / sum / sigma
+      }
+      for (let i = 0; i < opaque.length; i++) {
+        const { code, view } = opaque[i]!
+        const list = row()
+        const left = leftAt(p, i)
+        const seen = seenAt(p, 0, dark, i)
+        const x = (code - p[0]! - (view === 0 ? 0 : p[3 + view]!)) / gain + veilPower
+        const [sign, size] = [Math.sign(x), Math.abs(x)]
+        const y = size + PLACE_ERROR / gain
+        const lightSlope = size > 0 ? size ** (1 / q - 1) / q : 0
+        const weight = Math.hypot(SHAPE_ERROR, PLACE_ERROR * left.perCode)
+        const share = (PLACE_ERROR * left.perCode) ** 2 / weight
+        /** Of one parameter: what it does to x, to y beyond x, and to the light and to perCode at unchanged x. */
+        const put = (at: number, dx: number, dy: number, light: number, perCode: number) => {
+          const change = lightSlope * dx + light
+          const logPerCode = ((1 / q - 1) / y) * (sign * dx + dy) + perCode
+          list[at] = change / weight - (left.light * share * logPerCode) / weight ** 2
+        }
+        put(0, -1 / gain, 0, 0, 0)
+        put(1, veilPower - x, -PLACE_ERROR / gain, 0, -1)
+        const bend = size > 0 ? (-sign * size ** (1 / q) * Math.log(size)) / q ** 2 : 0
+        put(2, veilPower * veilLog, 0, bend, -Math.log(y) / q ** 2 - 1 / q)
+        put(3, veilSign * veilSlope, 0, -veilSign, 0)
+        if (view > 0) put(3 + view, -1 / gain, 0, 0, 0)
+        for (let j = 0; j < reaches.length; j++) list[first + j] = -(dark[j]![i]! - seen) / sum / weight
+      }
+      row()[0] = 1 / (p[0]! < 0 ? BELOW_ZERO : BLACK_PRIOR)
+      row()[3] = 1 / VEIL_PRIOR
+      for (let v = 0; v < views; v++) row()[4 + v] = 1 / BLACK_DRIFT_CODES
+      if (together) row().fill(believedSlope((sum - 1) / prior) / prior, first)
+      else for (let j = first; j < p.length; j++) row()[j] = believedSlope(p[j]! / prior) / prior
+      return rows
+    }
     const scale = [10, 0.1, 0.1, VEIL_PRIOR, ...Array.from({ length: views }, () => BLACK_DRIFT_CODES)]
     const allowed = (p: readonly number[]) =>
       p[2]! > 0.1 && p[2]! < 5 && p.slice(first).every(share => Math.abs(share) < 0.2)
@@ -287,7 +351,7 @@ function candidateFit({
       from === undefined
         ? [...startAt, ...reaches.map(() => 1e-4)]
         : [...from.parameters, ...reaches.slice(1).map(() => 0)]
-    const fit = fitLeastSquares(residuals, begin, [...scale, ...reaches.map(() => 1e-3)], allowed, 1e-6)
+    const fit = fitLeastSquares(residuals, begin, [...scale, ...reaches.map(() => 1e-3)], allowed, 1e-6, slopes)
     if (!Number.isFinite(fit.chiSquare)) return null
     const { parameters } = fit
     const shares = parameters.slice(first)

@@ -34,6 +34,16 @@ const MOST_EDGES = 4
 const STRAIGHT_UM = 12
 /** A side turned further than this lies neither along the rows nor down the columns, degrees. */
 const MOST_TILT = 20
+/** Fine nicks look like blur: an edge that wanders by this share of its own sigma is read 2 % too wide; below the least no edge is told from noise, um. */
+const WANDER_SHARE = 0.2
+const LEAST_WANDER_UM = 2
+/** Something opaque this long that is nowhere straight is a damaged blade, um. */
+const BLADE_UM = 8000
+/** Open light with more of its blocks than this at the top code is clipped; a block at the top is within the other share of it. */
+const MOST_CLIPPED = 0.02
+const AT_TOP = 0.9995
+/** Known less well than this share of itself, a line spread takes nothing out of a film's edge. */
+const LEAST_KNOWN = 0.15
 /** More of an edge left out than this is dust and nicks, not an edge. */
 const MOST_LEFT_OUT = 0.25
 /** Light beside the edge that goes this share of the change, and this many standard errors, above open light: optics spread light and never overshoot. */
@@ -58,7 +68,7 @@ const TABLE_SIGMAS = 4
  * curve is the derivative of a fitted edge, (1 - w) x (Gaussian s1 * pixel) + w x (Gaussian s2 * pixel), with the
  * wider second Gaussian (glare of the glass) only where it lowers the Bayesian information criterion.
  * Assumes an edge without spread of its own, and a pixel that is a box as wide as the pitch.
- * @throws ProblemError EDGE_NOT_FOUND, EDGE_SHARPENED
+ * @throws ProblemError EDGE_NOT_FOUND, EDGE_NOT_STRAIGHT, EDGE_NOT_TURNED, EDGE_CLIPPED, EDGE_SHARPENED
  */
 export function lineSpread(
   scan: OpenScan,
@@ -77,46 +87,115 @@ export function lineSpread(
       `nothing is opaque: the darkest place lets ${(100 * least).toFixed(0)} % through`,
     )
   }
+  refuseClipped(overview.light, light.transmittance[65_535]!)
   const edges = findStraightEdges(overview, labels, {
     leastLengthPx: LEAST_LENGTH_UM / pitch,
     trimPx: TRIM_UM / pitch,
     leastPlateauPx: PLATEAU_UM / pitch,
     widestGapPx: WIDEST_GAP_UM / pitch,
   })
-  if (edges.length === 0)
-    throw new ProblemError('EDGE_NOT_FOUND', 'nothing opaque with a straight side of 6 mm lies in open light')
+  if (edges.length === 0) {
+    const words = 'nothing opaque with a straight side of 6 mm lies in open light'
+    const blade = longestSide(labels, overview.columns) * overview.blockPx * pitch >= BLADE_UM
+    throw new ProblemError(blade ? 'EDGE_NOT_STRAIGHT' : 'EDGE_NOT_FOUND', blade ? 'nowhere straight for 6 mm' : words)
+  }
   const field = lightField(scan, light.transmittance, umPerPixel)
-  const refused: string[] = []
+  const refused: Refusal[] = []
   const spreads: EdgeSpread[] = []
   for (const direction of ['across', 'along'] as const) {
     for (const edge of edges.filter(e => e.direction === direction).slice(0, 3 * MOST_EDGES)) {
       if (spreads.filter(s => s.direction === direction).length >= MOST_EDGES) break
       const spread = superSampleEdge(field, edge, reachOf(edge, umPerPixel))
-      if ('refused' in spread) refused.push(spread.refused)
-      else if (spread.sagUm > STRAIGHT_UM) refused.push(`an edge bends by ${spread.sagUm.toFixed(0)} um`)
-      else if (spread.tilt > MOST_TILT)
-        refused.push(`an edge is turned by ${spread.tilt.toFixed(0)} degrees from the rows and columns`)
-      else if (!(spread.linesLeftOut <= MOST_LEFT_OUT * (spread.lines + spread.linesLeftOut)))
-        refused.push(
-          `an edge is nicked or dusty in ${((100 * spread.linesLeftOut) / (spread.lines + spread.linesLeftOut)).toFixed(0)} % of its length`,
-        )
-      else if (!spread.plateauReached) refused.push('there is too little room beside the edge')
-      else spreads.push(spread)
+      const refusal = 'refused' in spread ? damaged(spread.refused) : refusalOf(spread)
+      if (refusal !== null) refused.push({ ...refusal, direction })
+      else if (!('refused' in spread)) spreads.push(spread)
     }
   }
   refuseHalos(spreads)
   const warnings: string[] = []
-  const across = combine(spreads, 'across', warnings)
-  const along = combine(spreads, 'along', warnings)
-  if (across === null && along === null)
-    throw new ProblemError('EDGE_NOT_FOUND', refused[0] ?? 'no edge gave a whole profile')
-  for (const [name, spread] of [
-    ['across the bed (along a row)', across],
-    ['along the carriage', along],
+  const across = combine(spreads, 'across', warnings, refused)
+  const along = combine(spreads, 'along', warnings, refused)
+  if (across === null && along === null) {
+    const first = refused[0]
+    throw new ProblemError(first?.code ?? 'EDGE_NOT_FOUND', first?.words ?? 'no edge gave a whole profile')
+  }
+  for (const [name, spread, direction] of [
+    ['across the bed (along a row)', across, 'across'],
+    ['along the carriage', along, 'along'],
   ] as const)
-    if (spread === null)
-      warnings.push(`Sharpness was not measured ${name}: no straight edge lay that way on the edge scan.`)
+    if (spread === null) {
+      const why = refused.find(one => one.direction === direction)?.words
+      warnings.push(`Sharpness was not measured ${name}: ${why ?? 'no straight edge lay that way on the edge scan'}.`)
+    }
   return { across, along, warnings }
+}
+
+/** Why an edge was not used, in words and as the problem it is when there is no other. */
+interface Refusal {
+  readonly direction: 'across' | 'along'
+  readonly code: 'EDGE_NOT_FOUND' | 'EDGE_NOT_STRAIGHT' | 'EDGE_NOT_TURNED'
+  readonly words: string
+}
+
+function damaged(words: string): Omit<Refusal, 'direction'> {
+  return { code: words.includes('damaged') ? 'EDGE_NOT_STRAIGHT' : 'EDGE_NOT_FOUND', words }
+}
+
+/** What is wrong with one edge, or null. */
+function refusalOf(spread: EdgeSpread): Omit<Refusal, 'direction'> | null {
+  const bent = (words: string) => ({ code: 'EDGE_NOT_STRAIGHT' as const, words })
+  if (spread.sagUm > STRAIGHT_UM) return bent(`an edge bends by ${spread.sagUm.toFixed(0)} um`)
+  if (spread.tilt > MOST_TILT)
+    return {
+      code: 'EDGE_NOT_FOUND',
+      words: `an edge is turned by ${spread.tilt.toFixed(0)} degrees from the rows and columns`,
+    }
+  const lines = spread.lines + spread.linesLeftOut
+  if (!(spread.linesLeftOut <= MOST_LEFT_OUT * lines))
+    return bent(`an edge is nicked or dusty in ${((100 * spread.linesLeftOut) / lines).toFixed(0)} % of its length`)
+  const wander = wanderOf(spread)
+  const sigma = (riseWidth(spread)?.width ?? 0) / 2.5631
+  if (wander > Math.max(LEAST_WANDER_UM, WANDER_SHARE * sigma))
+    return bent(`an edge wanders by ${wander.toFixed(0)} um (rms), as fine nicks make it`)
+  if (!spread.plateauReached) return { code: 'EDGE_NOT_FOUND', words: 'there is too little room beside the edge' }
+  return null
+}
+
+/** How far the scan lines lie off the edge's own line beyond what noise explains, um rms. */
+function wanderOf({ shifts, shiftErrors }: EdgeSpread): number {
+  let sum = 0
+  for (let i = 0; i < shifts.length; i++) sum += shifts[i]! ** 2 - shiftErrors[i]! ** 2
+  return Math.sqrt(Math.max(0, sum / Math.max(1, shifts.length)))
+}
+
+/** Longer side of the box about everything opaque, blocks. */
+function longestSide(labels: Uint8Array, columns: number): number {
+  let [left, right, top, bottom] = [columns, -1, labels.length, -1]
+  for (let i = 0; i < labels.length; i++) {
+    if (labels[i] !== DARK) continue
+    const [c, r] = [i % columns, Math.floor(i / columns)]
+    left = Math.min(left, c)
+    right = Math.max(right, c)
+    top = Math.min(top, r)
+    bottom = Math.max(bottom, r)
+  }
+  return Math.max(right - left, bottom - top) + 1
+}
+
+/** Clipped open light makes the edge look steeper than it is. */
+function refuseClipped(light: ArrayLike<number>, top: number): void {
+  let clear = 0
+  let full = 0
+  for (let i = 0; i < light.length; i++) {
+    if (!(light[i]! > OPEN_ABOVE)) continue
+    clear++
+    if (light[i]! >= AT_TOP * top) full++
+  }
+  if (full > MOST_CLIPPED * clear)
+    throw new ProblemError(
+      'EDGE_CLIPPED',
+      `${((100 * full) / clear).toFixed(0)} % of open light is at the top code 65535`,
+    )
 }
 
 /** Sharpening raises light beside an edge above open light; on most of the edges, for dust lights up none. */
@@ -153,7 +232,12 @@ function reachOf(edge: StraightEdge, umPerPixel: { across: number; along: number
   return { clearUm: Math.min(REACH_UM, edge.clearPx * pitch), darkUm: Math.min(REACH_UM, edge.darkPx * pitch) }
 }
 
-function combine(all: readonly EdgeSpread[], direction: 'across' | 'along', warnings: string[]): LineSpread | null {
+function combine(
+  all: readonly EdgeSpread[],
+  direction: 'across' | 'along',
+  warnings: string[],
+  refused: Refusal[],
+): LineSpread | null {
   const own = all.filter(s => s.direction === direction)
   const covered = own.filter(s => s.phaseCoverage >= LEAST_COVERAGE)
   const used = covered.length > 0 ? covered : own
@@ -173,15 +257,24 @@ function combine(all: readonly EdgeSpread[], direction: 'across' | 'along', warn
     })
   }
   if (seen.length === 0) return null
-  if (covered.length === 0)
-    warnings.push(
-      `The edge lay too straight on the bed (${direction}): its sharpness is less certain. Turn it by 1 to 5 degrees.`,
-    )
   const n = seen.length
   const width = seen.reduce((sum, s) => sum + s.width, 0) / n
   const own2 = seen.reduce((sum, s) => sum + s.standard ** 2, 0) / n / n
   const scatter2 = n > 1 ? seen.reduce((sum, s) => sum + (s.width - width) ** 2, 0) / (n - 1) / n : 0
   const standard = Math.hypot(Math.sqrt(Math.max(own2, scatter2)), METHOD_UM, METHOD_SHARE * width)
+  const tilt = Math.max(...used.map(s => s.tilt)).toFixed(2)
+  if (2 * standard > LEAST_KNOWN * width) {
+    refused.unshift(
+      covered.length === 0
+        ? { direction, code: 'EDGE_NOT_TURNED', words: `the edge is turned by ${tilt} degrees only` }
+        : { direction, code: 'EDGE_NOT_STRAIGHT', words: 'the parts of the edge do not agree on one sharpness' },
+    )
+    return null
+  }
+  if (covered.length === 0)
+    warnings.push(
+      `The edge lay too straight on the bed (${direction}, ${tilt} degrees): its sharpness is less certain. Turn it by 1 to 5 degrees.`,
+    )
   return {
     riseWidth: width,
     riseWidthExpanded: 2 * standard,

@@ -16,6 +16,11 @@ export interface PatchCodes {
   readonly fullShare: number
   readonly zeroShare: number
   readonly pixels: number
+  /** Share of the pixels that were left out as dust. */
+  readonly leftOut: number
+  /** Standard deviation of the block means, and what independent pixels would leave of it, codes. */
+  readonly blockSpread: number
+  readonly blockNoise: number
 }
 
 /** A patch turned with the tablet: half lengths along and across its axis, px. */
@@ -110,14 +115,20 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
   for (const value of winsorised) spread += (value - middle) ** 2
   const deviation = Math.sqrt(spread / (winsorised.length - 1)) / (1 - 2 * TRIM * (drop > 0 ? 1 : 0))
   const blockMm2 = ((2 * halfAlong * 2 * halfAcross) / sums.length) * (umPerPixel / 1000) ** 2
+  let within = 0
+  for (let b = 0; b < counts.length; b++) within += counts[b]!
+  const pixelNoise = Math.sqrt(Math.max(0, median(variances)))
   return {
     code,
     codeError: deviation / Math.sqrt(means.length),
-    pixelNoise: Math.sqrt(Math.max(0, median(variances))),
+    pixelNoise,
     squareNoise: deviation * Math.sqrt(Math.min(1, blockMm2)),
     fullShare: full / pixels,
     zeroShare: zero / pixels,
     pixels,
+    leftOut: 1 - within / pixels,
+    blockSpread: deviation,
+    blockNoise: pixelNoise / Math.sqrt(within / sums.length),
   }
 }
 

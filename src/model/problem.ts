@@ -100,7 +100,15 @@ export const PROBLEMS = {
   },
   TABLET_STEP_COUNT: {
     what: 'the steps on the scan do not fit the tablet file ({detail})',
-    next: 'check that the file belongs to this tablet and that all of it lies on the glass',
+    next: 'check that the file belongs to this tablet, that all of it lies on the glass and that nothing lies on it',
+  },
+  TABLET_STEP_DIRTY: {
+    what: 'something lies on steps of the tablet, or the tablet file is wrong there ({detail})',
+    next: 'clean tablet and glass, take hairs, labels and tape off the steps, check those lines of the file against the certificate, and scan again',
+  },
+  TABLET_TWICE: {
+    what: 'more than one step tablet lies on the glass ({detail})',
+    next: 'leave only the tablet on the glass that the file belongs to, and scan again',
   },
   CALIBRATION_CLIPPED: {
     what: 'the scan is clipped ({detail})',
@@ -121,6 +129,18 @@ export const PROBLEMS = {
   EDGE_NOT_FOUND: {
     what: 'no straight opaque edge was found on the edge scan ({detail})',
     next: 'lay a razor-straight opaque edge on open glass, turned by 1 to 5 degrees, and scan it at the same dpi',
+  },
+  EDGE_NOT_STRAIGHT: {
+    what: 'the edge on the edge scan is bent or nicked ({detail})',
+    next: 'lay an undamaged blade flat on the glass, turned by 1 to 5 degrees, and scan it again',
+  },
+  EDGE_NOT_TURNED: {
+    what: 'the edge lies too straight on the glass to be read between the pixels ({detail})',
+    next: 'turn it by 1 to 5 degrees and scan it again',
+  },
+  EDGE_CLIPPED: {
+    what: 'the edge scan is clipped ({detail})',
+    next: 'switch off automatic exposure, scan the edge at the exposure of the tablet, and give that',
   },
   EDGE_SHARPENED: {
     what: 'the edge scan has bright halos as sharpening makes them ({detail})',

@@ -87,9 +87,16 @@ export async function calibrateFromFiles(
   }
 }
 
-/** Light of the edge is worked out by the tablet's curve, which holds for its bits and channel only. */
+/** Resolutions nearer than this share are one setting: drivers write 1199.98 for 1200. */
+const SAME_DPI = 0.01
+
+/** Light of the edge is worked out by the tablet's curve, which holds for its bits and channel only; and other optics serve another dpi. */
 function refuseOtherSetting(tablet: ScanHeader, edge: ScanHeader): void {
+  const [own, other] = [tablet.dpi?.across, edge.dpi?.across]
   const differs = [
+    ...(own !== undefined && other !== undefined && Math.abs(other / own - 1) > SAME_DPI
+      ? [`${Math.round(other)} dpi and not ${Math.round(own)}`]
+      : []),
     ...(edge.bits === tablet.bits ? [] : [`${edge.bits} bits and not ${tablet.bits}`]),
     ...(edge.channel === tablet.channel ? [] : [`${edge.channel} and not ${tablet.channel}`]),
   ]

@@ -134,6 +134,6 @@ describe('lineSpread', () => {
       for (let r = 0; r < height; r++)
         for (let c = 0; c < width; c++) if (r % 12 < 5 && Math.abs(c - width / 2) > 120) codes[r * width + c] = 55_000
     }
-    expect(() => changed({ ...SCENE, plateMm: { width: 7, height: 60 } }, nicked)).toThrow(/EDGE_NOT_FOUND/)
+    expect(() => changed({ ...SCENE, plateMm: { width: 7, height: 60 } }, nicked)).toThrow(/EDGE_NOT_STRAIGHT/)
   })
 })

@@ -37,6 +37,7 @@ import type { RetireOutcome, RetireTask } from './pipeline/retire-film.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import { writeCheckPage } from './pipeline/write-check-page.js'
+import type { WrittenSheets } from './pipeline/write-ladder-sheets.js'
 import { type ProcessOutcome, writeProcess } from './pipeline/write-process.js'
 import type { StripOutcome, StripTask } from './pipeline/write-strip.js'
 import { writeWhole } from './pipeline/write-whole.js'
@@ -114,6 +115,14 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
    * @throws ProblemError see `writeStrip`; WORKSPACE_MISSING
    */
   writeStrip(task: StripTask, where: { readonly folder: string | null; readonly out?: string }): Promise<StripOutcome>
+  /**
+   * Draws the sheets of a ladder into a folder, or with `each` every combination's strip alone.
+   * @throws ProblemError see `planLadder` and `writeLadderSheets`; WORKSPACE_MISSING
+   */
+  writeLadderSheets(
+    file: string,
+    where: { readonly folder: string | null; readonly out: string; readonly each: boolean },
+  ): Promise<WrittenSheets>
   /**
    * Reads the scans of an ink ladder. In a workspace its job types and calibrations count, page and record go to its reports and the
    * proved settings to its settings/; elsewhere the shipped job types, no calibration, and page and record to `out`.
@@ -459,6 +468,15 @@ export function createApp(world: World): App {
         reports: out !== undefined ? resolve(cwd, out) : paths === null ? null : paths.reports,
         ...told,
       })
+    },
+    async writeLadderSheets(file, { folder, out, each }) {
+      const paths = folder === null ? null : workspacePaths(folder)
+      const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
+      const { planLadder } = await import('./pipeline/plan-ladder.js')
+      const { writeLadderSheets } = await import('./pipeline/write-ladder-sheets.js')
+      const shelf = await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes)
+      const planned = await planLadder(resolve(cwd, file), shelf)
+      return writeLadderSheets(planned, { out: resolve(cwd, out), each, shop: site.shop, software })
     },
     async planLadder(file, folder) {
       const paths = folder === null ? null : workspacePaths(folder)

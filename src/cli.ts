@@ -19,6 +19,7 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'ACCEPTANCE_NOT_NEEDED',
   'EVENT_INVALID',
   'LADDER_PLAN_INVALID',
+  'LADDER_PAPER_TOO_SMALL',
 ])
 
 const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
@@ -152,6 +153,18 @@ ladder
   .option('--json', 'one JSON object on standard output, nothing else there')
   .action((plan: string, options) =>
     run(options, async app => (await import('./commands/ladder-plan.js')).ladderPlanCommand(plan, options, app)),
+  )
+
+ladder
+  .command('sheet')
+  .argument('<plan>', 'the plan of the ladder')
+  .description('draw the sheets to print, in their order, with a page to tick them off')
+  .requiredOption('-o, --out <dir>', 'where the sheets are written')
+  .option('--each', 'one file a combination, <stock>__<mode>__<level>.png, the strip alone')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object on standard output, nothing else there')
+  .action((plan: string, options) =>
+    run(options, async app => (await import('./commands/ladder-sheet.js')).ladderSheetCommand(plan, options, app)),
   )
 
 ladder

@@ -361,6 +361,10 @@ export const PROBLEMS = {
     what: 'the plan of the ink ladder is not right: {detail}',
     next: 'correct that line; README shows a plan and lists every key with its range',
   },
+  LADDER_PAPER_TOO_SMALL: {
+    what: 'a ladder strip does not fit on the sheet of the plan ({detail})',
+    next: 'set paper in the plan to a sheet that holds a strip with 8 mm free all round and 8 mm for words',
+  },
   LADDER_ROW_NOT_FOUND: {
     what: 'the row of patches was not found ({detail})',
     next: 'leave clear film between the patches, which must be 4 mm or more with one darker than D 0.5, correct count and pitch in the plan, and lay nothing else on the glass',

@@ -2,12 +2,13 @@ import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { arrangePrints } from '../ladder/arrange-prints.js'
 import { settingCost } from '../ladder/setting-cost.js'
-import { stepsASheet } from '../ladder/steps-a-sheet.js'
+import { type SheetPlaces, sheetPlaces } from '../ladder/sheet-places.js'
 import type { JobType } from '../model/job-type.js'
 import type { LadderCost, LadderPlan, LadderPrint } from '../model/ladder.js'
 import { ProblemError } from '../model/problem.js'
 import { parseLadderPlan } from '../settings/ladder-plan.js'
 import { nearestName } from '../settings/nearest-name.js'
+import { stripLayout } from '../strip/strip-layout.js'
 import type { JobTypeShelf } from './inspect-scan.js'
 
 /** A plan that can be carried out, and how. */
@@ -19,12 +20,27 @@ export interface PlannedLadder {
   readonly cost: LadderCost
 }
 
-/** Room a ladder strip takes on a sheet, with the gap to the next, mm. */
-const STEP_ROOM = { widthMm: 95, heightMm: 60 }
+/** Room for the instruction line at the top of a sheet, mm. */
+export const SHEET_HEAD_MM = 8
+
+/**
+ * Where the strips stand on a sheet of the plan.
+ * @throws ProblemError LADDER_PAPER_TOO_SMALL
+ */
+export function ladderSheet(plan: LadderPlan): SheetPlaces {
+  const { width, height } = stripLayout('ladder', 'head', null)
+  const found = sheetPlaces(plan, { widthMm: width, heightMm: height }, SHEET_HEAD_MM)
+  if (found.places.length === 0)
+    throw new ProblemError(
+      'LADDER_PAPER_TOO_SMALL',
+      `${plan.paper.widthMm} x ${plan.paper.heightMm} mm; a strip is ${width} x ${height} mm`,
+    )
+  return found
+}
 
 /**
  * Reads a plan, checks it against the job types there are and arranges its prints.
- * @throws ProblemError LADDER_PLAN_INVALID, JOB_TYPE_UNKNOWN, SETTINGS_INVALID, FILE_MISSING, FILE_NOT_READABLE
+ * @throws ProblemError LADDER_PLAN_INVALID, LADDER_PAPER_TOO_SMALL, JOB_TYPE_UNKNOWN, SETTINGS_INVALID, FILE_MISSING, FILE_NOT_READABLE
  */
 export async function planLadder(file: string, shelf: JobTypeShelf): Promise<PlannedLadder> {
   const plan = parseLadderPlan(await textOf(file), basename(file))
@@ -32,7 +48,7 @@ export async function planLadder(file: string, shelf: JobTypeShelf): Promise<Pla
   // A row of patches is one print of its own, whatever made it.
   const prints = arrangePrints(
     plan.patches === null ? plan : { ...plan, ramp: true },
-    plan.patches === null ? stepsASheet(plan, STEP_ROOM) : plan.levels.length,
+    plan.patches === null ? ladderSheet(plan).places.length : plan.levels.length,
   )
   const cost = prints.reduce<LadderCost>(
     (sum, print) => {

@@ -1,9 +1,8 @@
 import { blockCentre } from '../imaging/block-overview.js'
-import type { StraightEdge } from '../imaging/straight-edges.js'
 import type { PixelPoint } from '../model/geometry.js'
 import { findEdges } from './find-edges.js'
 import { BASE, SOLID } from './find-light.js'
-import { type FoundPatches, findPatches } from './find-patches.js'
+import { findPatches } from './find-patches.js'
 import type { LocatedScan } from './locate-scan.js'
 
 /**
@@ -11,10 +10,7 @@ import type { LocatedScan } from './locate-scan.js'
  * is that of the whole scan where the part has none of its own: it is the same film.
  * @param inside whether a place of the scan belongs to the part, pixels
  */
-export function locatePart(
-  located: LocatedScan,
-  inside: (place: PixelPoint) => boolean,
-): { readonly patches: FoundPatches; readonly edges: readonly StraightEdge[] } {
+export function locatePart(located: LocatedScan, inside: (place: PixelPoint) => boolean): LocatedScan {
   const { overview, regions, scan } = located
   const labels = regions.labels.slice()
   for (let row = 0; row < overview.rows; row++)
@@ -27,6 +23,8 @@ export function locatePart(
   const part = { ...regions, labels }
   const patches = findPatches(overview, part, scan.umPerPixel)
   return {
+    ...located,
+    regions: part,
     patches: patches.bases.length > 0 ? patches : { ...patches, bases: located.patches.bases },
     edges: findEdges(overview, part, scan.umPerPixel),
   }

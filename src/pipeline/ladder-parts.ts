@@ -1,10 +1,8 @@
 import { findPatchRow } from '../locate/find-patch-row.js'
 import { locatePart } from '../locate/locate-part.js'
 import type { LocatedScan } from '../locate/locate-scan.js'
-import { gatherEvidence } from '../measure/film-evidence.js'
-import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
+import type { FilmReadings } from '../measure/measure-film.js'
 import type { PixelPoint, PixelRect } from '../model/geometry.js'
-import type { LengthDoubts } from '../model/length-doubts.js'
 import type { LadderPart, LadderRequest, Picture } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
 import { densityPicture } from '../report/density-picture.js'
@@ -17,13 +15,14 @@ const CELL = 0.49
 /**
  * The parts of a ladder's scan, each read as a film of its own: the whole scan, or each patch of a row.
  * @param whole what the scan read as one film
+ * @param read takes the readings of one part as of a film
  * @throws ProblemError LADDER_ROW_NOT_FOUND
  */
 export async function ladderParts(
   request: LadderRequest,
   located: LocatedScan,
   whole: FilmReadings,
-  told: { readonly fringeContours: { readonly low: number; readonly high: number }; readonly doubts: LengthDoubts },
+  read: (part: LocatedScan) => FilmReadings,
 ): Promise<readonly LadderPart[]> {
   if (request.kind === 'whole')
     return [
@@ -44,15 +43,13 @@ export async function ladderParts(
     const inside = (place: PixelPoint) =>
       Math.hypot((place.column - centre.column) * across, (place.row - centre.row) * along) <= reach * Math.SQRT2 &&
       nearest(row.patches, place, located.scan.umPerPixel) === index
-    const { patches, edges } = locatePart(located, inside)
-    const film = gatherEvidence(located.scan, { ...patches, edges }, told.fringeContours, told.doubts)
-    const read = measureFilm(film)
+    const part = read(locatePart(located, inside))
     parts.push({
       index,
-      readings: read.readings,
-      notMeasured: read.notMeasured,
+      readings: part.readings,
+      notMeasured: part.notMeasured,
       notes: row.notes,
-      crop: await crop(located, read, index),
+      crop: await crop(located, part, index),
     })
   }
   return parts

@@ -90,10 +90,9 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ...(request.ladder === undefined
         ? {}
         : {
-            ladder: await ladderParts(request.ladder, located, measured, {
-              fringeContours: request.fringeContours,
-              doubts: lengthDoubts(request, dpi),
-            }),
+            ladder: await ladderParts(request.ladder, located, measured, part =>
+              readPart(part, request, dpi, areas.clear),
+            ),
           }),
     }
   } finally {
@@ -167,6 +166,18 @@ function notOpened(error: unknown): Extract<Comparison, { outcome: 'notCompared'
 
 function filmScan({ scan, overview, regions, patches }: LocatedScan): FilmScan {
   return { scan, overview, regions, solids: patches.solids }
+}
+
+/** A part of the scan read as a film of its own; what shows the scanner's own ripple is the whole scan's. */
+function readPart(
+  part: LocatedScan,
+  request: MeasureRequest,
+  dpi: MeasuredScan['dpi'],
+  clear: SolidArea | null,
+): FilmReadings {
+  const { scan, patches, edges } = part
+  const film = gatherEvidence(scan, { ...patches, edges }, request.fringeContours, lengthDoubts(request, dpi))
+  return measureFilm({ ...film, ripple: gatherRipple(film, solidAreas(part, film).solids, clear) })
 }
 
 /** Where ripple is looked for: large solids on the film's own axes, and a clear place for the scanner's own. */

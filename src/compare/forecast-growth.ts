@@ -1,4 +1,11 @@
-import { type Forecast, type ForecastBand, GROWTH_READINGS, type GrowthReadingName } from '../model/growth.js'
+import {
+  type Forecast,
+  type ForecastBand,
+  GROWTH_READINGS,
+  type GrowthReadingName,
+  SPREADING_READINGS,
+  type SpreadingReadingName,
+} from '../model/growth.js'
 import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
 import type { Reading } from '../model/reading.js'
@@ -33,7 +40,8 @@ export type GrowthForecast =
 /**
  * Which limit on growth a positive reaches first, from all scans compared with the same baseline, up to the newest. One scan inspected twice counts
  * once, with its newest record; bounds, scans that stand apart and limits that allow no growth at all are left out. Edges and fringes may follow diffusion, whose
- * start is the baseline's own ink spread; loss of density only a line.
+ * start is the baseline's own ink spread; loss of density only a line. Rise width and ink spread go with sigma itself: what they have grown since the
+ * baseline is held against what their limit leaves, sigma^2 = sigma0^2 + 2 D t begins at the baseline's own reading.
  */
 export function forecastGrowth({ newest, history, limits }: ForecastQuestion): GrowthForecast {
   if (newest.growth === null)
@@ -43,12 +51,14 @@ export function forecastGrowth({ newest, history, limits }: ForecastQuestion): G
   const begun = Date.parse(newest.growth.baseline.scannedAt)
   const reasons: string[] = []
   const found: { forecast: Forecast; band: ForecastBand }[] = []
-  for (const name of GROWTH_READINGS) {
-    const limit = limits[name]?.max
+  const series = [
+    ...GROWTH_READINGS.map(name => growthSeries(name, records, baseline, begun, limits)),
+    ...SPREADING_READINGS.map(name => spreadingSeries(name, records, baseline, begun, limits)),
+  ]
+  for (const { name, from, samples, start, limit } of series) {
     if (!(limit !== undefined && limit > 0)) continue
-    const samples = records.flatMap(record => sampleOf(record, name, begun))
     const laws: readonly GrowthLaw[] = name === 'densityLoss' ? ['none', 'line'] : ['none', 'line', 'diffusion']
-    const answer = forecastLimit(samples, startOf(name, baseline, limits), limit, laws)
+    const answer = forecastLimit(samples, start, limit, laws)
     if ('refused' in answer) {
       reasons.push(answer.because)
       continue
@@ -68,7 +78,8 @@ export function forecastGrowth({ newest, history, limits }: ForecastQuestion): G
         law: law === 'diffusion' ? 'diffusion' : 'line',
         points: Array.from({ length: BAND_POINTS }, (_, i) => {
           const days = (last * i) / (BAND_POINTS - 1)
-          return { at: dateOf(begun, days), ...band(days) }
+          const { value, low, high } = band(days)
+          return { at: dateOf(begun, days), value: from + value, low: from + low, high: from + high }
         }),
       },
     })
@@ -76,7 +87,11 @@ export function forecastGrowth({ newest, history, limits }: ForecastQuestion): G
   found.sort((a, b) => Date.parse(a.forecast.on) - Date.parse(b.forecast.on))
   const bands = found.map(({ band }) => band)
   if (found[0] !== undefined) return { forecast: found[0].forecast, bands }
-  return { forecast: null, because: reasons[0] ?? 'the job type has no limit on growth', bands }
+  return {
+    forecast: null,
+    because: reasons[0] ?? 'the job type has no limit on growth or on the spread of edges',
+    bands,
+  }
 }
 
 /** Records of later scans with the same baseline, up to the newest one, one a scan. */
@@ -98,6 +113,55 @@ function comparedWith(newest: GrowthRecord, history: ForecastQuestion['history']
 
 function baselineRecord(newest: GrowthRecord, history: ForecastQuestion['history']) {
   return history.find(record => record.id === newest.growth!.baseline.id) ?? null
+}
+
+/** What is forecast of one reading: growth since the baseline, how much of it the limit leaves (undefined: no limit), and where the reading began. */
+interface Series {
+  readonly name: GrowthReadingName | SpreadingReadingName
+  readonly from: number
+  readonly samples: readonly GrowthSample[]
+  readonly start: GrowthStart | null
+  readonly limit: number | undefined
+}
+
+function growthSeries(
+  name: GrowthReadingName,
+  records: readonly GrowthRecord[],
+  baseline: Pick<Inspection, 'readings'> | null,
+  begun: number,
+  limits: JobType['limits'],
+): Series {
+  return {
+    name,
+    from: 0,
+    samples: records.flatMap(record => sampleOf(record, name, begun)),
+    start: startOf(name, baseline, limits),
+    limit: limits[name]?.max,
+  }
+}
+
+/** Readings by another version of the method are not growth, and a first reading that is a bound is no beginning. */
+function spreadingSeries(
+  name: SpreadingReadingName,
+  records: readonly GrowthRecord[],
+  baseline: Pick<Inspection, 'readings'> | null,
+  begun: number,
+  limits: JobType['limits'],
+): Series {
+  const first = baseline?.readings[name]
+  const limit = limits[name]?.max
+  if (first === undefined || first.bound !== null || limit === undefined || !(first.value > 0))
+    return { name, from: 0, samples: [], start: null, limit: undefined }
+  const own = standardOf(first)
+  const samples = records.flatMap((record): GrowthSample[] => {
+    const reading = record.readings[name]
+    const days = (Date.parse(record.scannedAt) - begun) / DAY_MS
+    if (reading === undefined || reading.bound !== null || reading.method !== first.method || !(days > 0)) return []
+    const standard = Math.hypot(standardOf(reading), own)
+    return standard > 0 ? [{ days, value: reading.value - first.value, standard }] : []
+  })
+  const start = own > 0 ? { value: first.value, standard: own } : null
+  return { name, from: first.value, samples, start, limit: limit - first.value }
 }
 
 function sampleOf(record: GrowthRecord, name: GrowthReadingName, begun: number): GrowthSample[] {

@@ -7,6 +7,10 @@ import type { LimitName, NotMeasured, Reading } from './reading.js'
 export const GROWTH_READINGS = ['edgeGrowth', 'fringeGrowth', 'densityLoss'] as const
 export type GrowthReadingName = (typeof GROWTH_READINGS)[number]
 
+/** Readings of one scan that go with the ink's spread: over several scans they are forecast against their own limits. */
+export const SPREADING_READINGS = ['riseWidth', 'inkSpread'] as const
+export type SpreadingReadingName = (typeof SPREADING_READINGS)[number]
+
 /** The inspection that growth is counted from. */
 export interface BaselineRef {
   readonly id: string
@@ -126,7 +130,7 @@ export interface Forecast {
 
 /** A growing reading as the forecast has it, for a chart: the law's own value and its 80 % band, unit of the reading. */
 export interface ForecastBand {
-  readonly reading: GrowthReadingName
+  readonly reading: GrowthReadingName | SpreadingReadingName
   /** `diffusion`: goes with the root of time as ink spreads; `line`: as much each day. */
   readonly law: 'diffusion' | 'line'
   readonly points: readonly {

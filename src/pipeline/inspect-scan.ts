@@ -222,7 +222,13 @@ export async function inspectScan(
     ...(actinic === null ? {} : { actinic }),
     ...(artwork === null ? {} : { artwork: artworkRecord(artwork, measured) }),
     notes: [...identity.notes, ...measured.notes, ...notAskedNotes(measured, jobType), ...actinicNotes],
-    growth: withForecast(recorded, { scannedAt: identity.scannedAt, sha256: reference, history, jobType }),
+    growth: withForecast(recorded, {
+      readings: measured.readings,
+      scannedAt: identity.scannedAt,
+      sha256: reference,
+      history,
+      jobType,
+    }),
     standing: recorded.standing,
     scan: {
       file: scans.arrival.name,
@@ -350,6 +356,7 @@ function recordedComparison(
 function withForecast(
   { growth, standing }: RecordedComparison,
   asked: {
+    readonly readings: Inspection['readings']
     readonly scannedAt: string
     readonly sha256: string
     readonly history: readonly Inspection[]
@@ -357,9 +364,9 @@ function withForecast(
   },
 ): Growth | null {
   if (growth === null) return null
-  const { scannedAt, sha256, history, jobType } = asked
+  const { readings, scannedAt, sha256, history, jobType } = asked
   // Of two records of one scan the one made now counts.
-  const newest = { scannedAt, inspectedAt: scannedAt, growth, standing, readings: {}, scan: { sha256 } }
+  const newest = { scannedAt, inspectedAt: scannedAt, growth, standing, readings, scan: { sha256 } }
   const answer = forecastGrowth({ newest, history, limits: jobType.limits })
   if (answer.forecast !== null) return { ...growth, forecast: answer.forecast }
   return { ...growth, notes: [...growth.notes, `No forecast: ${answer.because}.`] }

@@ -84,7 +84,7 @@ describe('forecastGrowth', () => {
     })
     expect(forecastGrowth({ ...asked([BASELINE, ...SCANS]), limits: {} })).toMatchObject({
       forecast: null,
-      because: 'the job type has no limit on growth',
+      because: 'the job type has no limit on growth or on the spread of edges',
     })
     expect(forecastGrowth({ ...asked([BASELINE, ...SCANS]), newest: BASELINE })).toMatchObject({ forecast: null })
   })
@@ -92,5 +92,54 @@ describe('forecastGrowth', () => {
   it('does without what the baseline does not say', () => {
     expect(forecastGrowth(asked([{ ...BASELINE, readings: {} }, ...SCANS])).forecast).not.toBeNull()
     expect(forecastGrowth(asked(SCANS)).forecast).not.toBeNull()
+  })
+})
+
+describe('forecastGrowth of readings that go with the ink’s spread', () => {
+  const first = inspectionRecord({
+    id: 'first',
+    scannedAt: START,
+    readings: { inkSpread: reading(5, 'um', 0.02), riseWidth: reading(1.7 * 5, 'um', 0.03) },
+  })
+  // checks.md T42: sigma^2 = 25, 31.048, 37.096, 43.144, 49.192 um^2 after 0, 7, 14, 21, 28 days.
+  const scans = [7, 14, 21, 28].map(days => {
+    const sigma = Math.sqrt(25 + (6.048 * days) / 7)
+    const record = later(days, 0)
+    const readings = { inkSpread: reading(sigma, 'um', 0.02), riseWidth: reading(1.7 * sigma, 'um', 0.03) }
+    return { ...record, readings, growth: { ...record.growth!, edgeGrowth: undefined } } as unknown as Inspection
+  })
+  const history = [first, ...scans]
+  const days = (iso: string) => (Date.parse(iso) - Date.parse(START)) / 86_400_000
+
+  it.each([
+    ['inkSpread', 8],
+    ['riseWidth', 1.7 * 8],
+  ] as const)('%s reaches its own limit by sigma^2 = sigma0^2 + 2 D t', (name, max) => {
+    const told = forecastGrowth({ newest: scans.at(-1)!, history, limits: { [name]: { max } } })
+    expect(told.forecast!.reaches).toBe(name)
+    // (64 - 25) / 6.048 weeks.
+    expect(Math.abs(days(told.forecast!.on) - (39 / 6.048) * 7)).toBeLessThan(0.3)
+    const [band] = told.bands
+    expect(band).toMatchObject({ reading: name, law: 'diffusion' })
+    // The band is of the reading itself, as its chart is.
+    expect(band!.points[0]!.value).toBeCloseTo(name === 'inkSpread' ? 5 : 8.5, 6)
+  })
+
+  it('names the limit that is reached first', () => {
+    const limits = { inkSpread: { max: 9 }, riseWidth: { max: 1.7 * 8 } }
+    const told = forecastGrowth({ newest: scans.at(-1)!, history, limits })
+    expect(told.forecast!.reaches).toBe('riseWidth')
+    expect(told.bands).toHaveLength(2)
+  })
+
+  it('says nothing of what is over its limit from the first, a bound at first, or of another version of the method', () => {
+    const of = (start: Inspection, max: number) =>
+      forecastGrowth({ newest: scans.at(-1)!, history: [start, ...scans], limits: { inkSpread: { max } } }).forecast
+    expect(of(first, 4.9)).toBeNull()
+    const with_ = (change: object) =>
+      ({ ...first, readings: { inkSpread: { ...first.readings.inkSpread!, ...change } } }) as Inspection
+    expect(of(with_({ bound: 'atMost' }), 8)).toBeNull()
+    expect(of(with_({ method: 'inkSpread@0' }), 8)).toBeNull()
+    expect(of(with_({}), 8)).not.toBeNull()
   })
 })

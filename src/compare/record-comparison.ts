@@ -48,6 +48,40 @@ export function recordUncompared(choice: Exclude<BaselineChoice, { kind: 'compar
   }
 }
 
+/**
+ * A scan that is older than the first one known. The same film: it takes that one's place, which a reader must know of, for a wrong clock looks
+ * alike. Edges that were wider then than on the later scan are not believed, since ink does not creep back.
+ */
+export function recordOlder(comparison: Comparison, baseline: BaselineRef, scannedAt: string): RecordedComparison {
+  if (comparison.outcome !== 'compared') return recordComparison(comparison, baseline, scannedAt, [])
+  const before = { id: baseline.id, scannedAt: baseline.scannedAt }
+  const days = `This scan says it was made on ${scannedAt.slice(0, 10)}, before the first scan of this positive that was known, of ${before.scannedAt.slice(0, 10)}`
+  const edge = comparison.readings.edgeGrowth
+  if (edge !== undefined && edge.value > edge.expanded)
+    return recordUncompared({
+      kind: 'apart',
+      because: 'beforeBaseline',
+      baseline: before,
+      doubt: {
+        code: 'beforeBaseline',
+        why: `${days}; but its edges are ${edge.value.toFixed(1)} um wider, and ink does not creep back.`,
+        next: 'give the right `scannedAt` in a sidecar and inspect it again; if it is of an older print of the positive, nothing needs to be done',
+      },
+    })
+  const first = recordUncompared({ kind: 'baseline', reprint: false })
+  return {
+    ...first,
+    standing: { kind: 'earliest', before },
+    doubts: [
+      {
+        code: 'earliest',
+        why: `${days}. It is the same film, so growth is counted from this scan from now on.`,
+        next: 'if the date is right, inspect the later scans again (drop them once more), so that their growth counts from it too; if not, give the right `scannedAt` in a sidecar and inspect this one again',
+      },
+    ],
+  }
+}
+
 /** The archived scan of the baseline is gone. */
 export function recordLost(baseline: BaselineRef, file: string): RecordedComparison {
   return recordUncompared({

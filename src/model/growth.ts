@@ -23,7 +23,7 @@ export type ApartReason =
   | 'notSameFilm'
   /** The very file of an earlier inspection under another date. */
   | 'sameScan'
-  /** Scanned before its baseline: dates out of order. */
+  /** Scanned before its baseline, it says, and yet its edges are wider: the date is not believed. */
   | 'beforeBaseline'
   /** Scanned later than now: a clock is wrong. */
   | 'futureScan'
@@ -38,6 +38,8 @@ export type ApartReason =
 export type Standing =
   /** Later scans are compared with it: the first of its positive, or one declared a reprint. */
   | { readonly kind: 'baseline'; readonly reprint: boolean }
+  /** An older scan that came later: the same film as `before`, the first that was known. Later scans are compared with this one. */
+  | { readonly kind: 'earliest'; readonly before: BaselineRef }
   | { readonly kind: 'compared'; readonly baseline: BaselineRef }
   /** Kept, and left out of growth and trends. */
   | { readonly kind: 'apart'; readonly baseline: BaselineRef | null; readonly because: ApartReason }

@@ -135,6 +135,8 @@ export interface Doubt {
     | 'notThisArtwork'
     | 'wrongWayRound'
     | ApartReason
+    /** Older than the first scan known of its positive: growth counts from it now. */
+    | 'earliest'
   readonly why: string
   readonly next: string
 }

@@ -38,7 +38,7 @@ export interface ProcessFilm {
   /** Of the separation it was printed from; null when none was given. */
   readonly artwork: string | null
   /** Null in records of versions that knew no growth. */
-  readonly standing: 'baseline' | 'compared' | 'apart' | null
+  readonly standing: 'baseline' | 'earliest' | 'compared' | 'apart' | null
   /** Id of the inspection that growth is counted from, and the days since; null for none. */
   readonly baseline: string | null
   readonly days: number | null

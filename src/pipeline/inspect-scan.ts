@@ -8,6 +8,7 @@ import {
   recordChanged,
   recordComparison,
   recordLost,
+  recordOlder,
   recordUncompared,
 } from '../compare/record-comparison.js'
 import { judgeScan, limitsNotAsked } from '../judge/judge-scan.js'
@@ -349,7 +350,9 @@ function recordedComparison(
   if (found === null || 'missing' in found) return recordLost(baseline, found?.missing ?? baseline.scan.sha256)
   if ('changed' in found) return recordChanged(baseline, found.changed)
   if (comparison === undefined) throw new Error('a measurement with a baseline must answer with a comparison')
-  return recordComparison(comparison, baseline, scannedAt, found.request.notes)
+  return choice.older === true
+    ? recordOlder(comparison, baseline, scannedAt)
+    : recordComparison(comparison, baseline, scannedAt, found.request.notes)
 }
 
 /** Growth with the date that a limit is reached if it goes on like this, or a note of why nobody can say. */
@@ -522,6 +525,7 @@ function inspectionId(asked: {
     ...(artwork === null ? [] : [{ artwork: artwork.sha256 }]),
     // Growth is an answer to two scans. The first scan of a positive asks what it always asked.
     ...(choice.kind === 'compare' ? [{ baseline: choice.baseline.id, lost }] : []),
+    ...(choice.kind === 'compare' && choice.older === true ? [{ older: true }] : []),
     ...(choice.kind === 'apart' ? [{ apart: choice.because }] : []),
     ...(choice.kind === 'baseline' && choice.reprint ? [{ reprint: true }] : []),
     ...(inkSideUp === null ? [] : [{ inkSideUp }]),

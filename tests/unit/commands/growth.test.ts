@@ -142,9 +142,11 @@ describe('a positive scanned again and again, from the command line', () => {
     const same = await inspect('P__3.tif', 'scannedAt: 2025-02-20T10:00\n')
     expect(same).toMatchObject({ verdict: 'recheck', growth: null, standing: { because: 'sameScan' } })
     expect(doubtsOf(same).join()).toContain('the very file')
-    await lay('P__4.tif', film, 2, 4)
+    // The film of the second scan, dated before the first: its edges are wider, which no older scan's can be.
+    await lay('P__4.tif', { ...film, inkSpreadUm: 26 }, 2, 4)
     const early = await inspect('P__4.tif', 'scannedAt: 2025-01-20T10:00\n')
     expect(early).toMatchObject({ verdict: 'recheck', growth: null, standing: { because: 'beforeBaseline' } })
+    expect(doubtsOf(early).join()).toContain('ink does not creep back')
     const late = await inspect('P__4.tif', 'scannedAt: 2031-01-20T10:00\n')
     expect(late).toMatchObject({ verdict: 'recheck', growth: null, standing: { because: 'futureScan' } })
     expect(doubtsOf(late).join()).toContain('still to come')
@@ -180,5 +182,22 @@ describe('a positive scanned again and again, from the command line', () => {
       unit: 'um',
       because: 'U',
     })
+  })
+
+  it('an older scan that comes late begins the life of the film; later ones inspected again count from it', async () => {
+    await lay('P__7.tif', { ...film, inkSpreadUm: 15 }, 88, 7)
+    const older = await inspect('P__7.tif', 'scannedAt: 2025-01-10T10:00\n')
+    expect(older).toMatchObject({
+      verdict: 'recheck',
+      growth: null,
+      standing: { kind: 'earliest', before: { scannedAt: told.first!.scannedAt } },
+    })
+    expect(doubtsOf(older).join()).toContain('growth is counted from this scan from now on')
+    expect((await inspect('P__7.tif', '')).id).toBe(older.id)
+    const again = await inspect('P__2.tif', '')
+    expect(again.id).not.toBe(told.second!.id)
+    expect(again.growth).toMatchObject({ baseline: { id: older.id }, days: 29 })
+    const truth = halfLightShift({ ...film, inkSpreadUm: 26 }) - halfLightShift({ ...film, inkSpreadUm: 15 })
+    expectWithin(again.growth!.edgeGrowth!.value, truth, { abs: 3, unit: 'um', because: 'wanted at 600 dpi' })
   })
 })

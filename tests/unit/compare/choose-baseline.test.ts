@@ -57,11 +57,42 @@ describe('chooseBaseline', () => {
     expect(ask('b', '2025-02-01T10:00:00Z', old)).toEqual({ kind: 'compare', baseline: old[1] })
   })
 
-  it('tells the same file under another date, a date before the baseline, and one to come', () => {
+  it('a scan older than the first one is held against it, and takes its place once it was seen to be the same film', () => {
+    const early = (history: Inspection[]) => ask('z', '2024-12-01T10:00:00Z', history)
+    expect(early([jan, feb])).toEqual({ kind: 'compare', baseline: jan, older: true })
+    const dec = record('z', '2024-12-01T10:00:00Z', {
+      kind: 'earliest',
+      before: { id: jan.id, scannedAt: jan.scannedAt },
+    })
+    const history = [jan, feb, dec]
+    // The same question again; what comes or is asked again is compared with it, the former first scan too.
+    expect(early(history)).toEqual({ kind: 'compare', baseline: jan, older: true })
+    expect(ask('c', '2025-03-01T10:00:00Z', history)).toEqual({ kind: 'compare', baseline: dec })
+    expect(ask('a', '2025-01-01T10:00:00Z', history)).toEqual({ kind: 'compare', baseline: dec })
+    expect(ask('b', '2025-02-01T10:00:00Z', history)).toEqual({ kind: 'compare', baseline: dec })
+    // A still older one, and a reprint, which begins anew as ever.
+    expect(ask('y', '2024-11-01T10:00:00Z', history)).toEqual({ kind: 'compare', baseline: dec, older: true })
+    const new_ = record('r', '2025-03-01T10:00:00Z', reprint)
+    expect(ask('d', '2025-04-01T10:00:00Z', [...history, new_])).toEqual({ kind: 'compare', baseline: new_ })
+    expect(ask('e', '2025-02-15T10:00:00Z', [...history, new_])).toEqual({ kind: 'compare', baseline: dec })
+    // Another film under the name never gets there.
+    const other = record('z', '2024-12-01T10:00:00Z', wrong)
+    expect(ask('c', '2025-03-01T10:00:00Z', [jan, other])).toEqual({ kind: 'compare', baseline: jan })
+  })
+
+  it('an older scan whose date was wrong comes again under the right one, and the first scan is the first again', () => {
+    const clock = record('z', '2000-01-01T00:00:00Z', {
+      kind: 'earliest',
+      before: { id: jan.id, scannedAt: jan.scannedAt },
+    })
+    expect(ask('z', '2025-03-01T10:00:00Z', [jan, clock])).toEqual({ kind: 'compare', baseline: jan })
+    const righted = { ...record('z', '2025-03-01T10:00:00Z', compared), inspectedAt: '2025-05-01T10:00:00Z' }
+    expect(ask('c', '2025-04-01T10:00:00Z', [jan, clock, righted])).toEqual({ kind: 'compare', baseline: jan })
+  })
+
+  it('tells the same file under another date, and a date to come', () => {
     expect(ask('b', '2025-02-09T10:00:00Z', [jan, feb])).toMatchObject({ kind: 'apart', because: 'sameScan' })
     expect(ask('a', '2025-02-09T10:00:00Z', [jan])).toMatchObject({ kind: 'apart', because: 'sameScan' })
-    const early = ask('z', '2024-12-31T10:00:00Z', [jan])
-    expect(early).toMatchObject({ kind: 'apart', because: 'beforeBaseline', baseline: { id: jan.id } })
     expect(ask('z', '2025-01-01T10:00:00Z', [jan])).toMatchObject({ kind: 'compare' })
     expect(ask('z', '2025-06-03T10:00:00Z', [jan])).toMatchObject({ kind: 'apart', because: 'futureScan' })
     // Within what a missing time zone can do.

@@ -3,6 +3,7 @@ import {
   recordChanged,
   recordComparison,
   recordLost,
+  recordOlder,
   recordUncompared,
 } from '../../../src/compare/record-comparison.js'
 import type { Comparison } from '../../../src/model/growth.js'
@@ -77,5 +78,27 @@ describe('recordComparison', () => {
     expect(first.notMeasured.every(n => n.notAsked === true)).toBe(true)
     expect(first).toMatchObject({ growth: null, doubts: [], notes: [], standing: { kind: 'baseline' } })
     expect(recordUncompared({ kind: 'baseline', reprint: true }).notes).toHaveLength(1)
+  })
+
+  it('an older scan of the same film begins its life, and says so; one with wider edges is not believed', () => {
+    const at = '2024-12-01T10:00:00Z'
+    const of = (value: number) =>
+      compared({
+        readings: {
+          edgeGrowth: { value, unit: 'um', expanded: 1, bound: null, n: 9, parts: [], budget: [], method: 'x' },
+        },
+      })
+    for (const value of [-4, 0.9]) {
+      const taken = recordOlder(of(value), baseline, at)
+      expect(taken).toMatchObject({ growth: null, standing: { kind: 'earliest', before: baseline } })
+      expect(taken.doubts).toMatchObject([
+        { code: 'earliest', why: expect.stringContaining('from this scan from now on') },
+      ])
+    }
+    const odd = recordOlder(of(1.1), baseline, at)
+    expect(odd).toMatchObject({ growth: null, standing: { kind: 'apart', because: 'beforeBaseline', baseline } })
+    expect(odd.doubts[0]!.why).toContain('1.1 um wider')
+    const other = recordOlder({ outcome: 'notSameFilm', placement: null, why: 'Only 9 %.' }, baseline, at)
+    expect(other.standing).toMatchObject({ kind: 'apart', because: 'notSameFilm' })
   })
 })

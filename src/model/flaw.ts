@@ -43,6 +43,14 @@ export type SkippedReason =
   /** Neither ink nor clear film: a half-tone without dots. */
   | 'midTone'
 
+/** How many flaws a square decimetre: of ink for light ones, of clear film for dark ones. */
+export interface FlawRate {
+  readonly found: number
+  readonly perDm2: number
+  readonly low: number
+  readonly high: number
+}
+
 /** Flaws of one scan. */
 export interface MeasuredFlaws {
   /** Most severe first, at most `MOST_FLAWS_LISTED`; `counts` has them all. */
@@ -51,6 +59,8 @@ export interface MeasuredFlaws {
   /** Film that was looked at: ink, in which light is a flaw, and clear film, in which dark is; mm2. */
   readonly inspectedMm2: { readonly solid: number; readonly clear: number }
   readonly skippedMm2: Readonly<Partial<Record<SkippedReason, number>>>
+  /** Flaws a square decimetre of what was looked at, with the exact 95 % interval of a Poisson count; null where nothing was. */
+  readonly rates: { readonly light: FlawRate | null; readonly dark: FlawRate | null }
   /** Smallest spot that is found for certain and is counted, um of equivalent diameter. */
   readonly leastUm: number
   /** More than any film has: a page of noise or an unknown pattern. Counts then are no counts of flaws. */

@@ -1,4 +1,5 @@
-import type { PixelRect } from './geometry.js'
+import type { FlawKind, SkippedReason } from './flaw.js'
+import type { PixelPoint, PixelRect } from './geometry.js'
 
 /** A 1.0 mm square clear of every edge by 0.3 mm (measurement.md 2). */
 export interface Patch {
@@ -20,4 +21,39 @@ export interface SolidArea {
   /** Length along the first axis and along the second, mm. */
   readonly first: number
   readonly second: number
+}
+
+/** A place that looks like a flaw; what it measures is told by `measure/`. */
+export interface FlawCandidate {
+  readonly kind: FlawKind
+  /** Its own pixels lie in this box, both ends included; scan pixels. */
+  readonly left: number
+  readonly top: number
+  readonly right: number
+  readonly bottom: number
+  /** Pixels beyond the level it was found by; 0 for one found on the overview. */
+  readonly cells: number
+  /** Roots of its principal second moments, pixels, and the direction of the longer, radians from the rows towards the columns. */
+  readonly long: number
+  readonly short: number
+  readonly angle: number
+  /** A long flaw or thin area found on the overview: ends of its line, and its open area in mm2. */
+  readonly run: { readonly from: PixelPoint; readonly to: PixelPoint; readonly openMm2: number } | null
+}
+
+/** Where flaws were looked for and what looks like one. */
+export interface FlawPlaces {
+  readonly candidates: readonly FlawCandidate[]
+  /** Light of clear film and of solids on the scale `table` (codes to light), on which shares are taken. */
+  readonly clear: number
+  readonly solid: number
+  readonly table: Float32Array
+  /** Codes: light spots lie above the one, dark spots below the other. */
+  readonly lightAbove: number
+  readonly darkBelow: number
+  readonly inspectedMm2: { readonly solid: number; readonly clear: number }
+  readonly skippedMm2: Readonly<Partial<Record<SkippedReason, number>>>
+  /** More spots than are kept were met: candidates are not all there are. */
+  readonly overflow: boolean
+  readonly filmCorners: readonly PixelPoint[] | null
 }

@@ -1,0 +1,425 @@
+import { findSpots, type Spots } from '../imaging/find-spots.js'
+import { integralImage } from '../imaging/integral-image.js'
+import { type DotList, regularDots } from '../imaging/regular-dots.js'
+import type { FlawKind } from '../model/flaw.js'
+import type { FlawCandidate, FlawPlaces } from '../model/located.js'
+import { filmCorners } from './film-corners.js'
+import { filmTurns } from './film-turns.js'
+import { HOLDER, OPEN_LIGHT } from './find-light.js'
+import { inkLevel } from './ink-level.js'
+import { type LightLine, lightLines } from './light-lines.js'
+import type { LocatedScan } from './locate-scan.js'
+import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
+import { thinSpots } from './thin-spots.js'
+
+/** No flaws were looked for, and why. */
+export interface NotLooked {
+  readonly because: string
+  readonly next: string
+}
+
+/**
+ * Spots stand out of their surround by this share of clear less solid. A hole of two pixels' diameter shows a fifth of its light through a blur of 1.5 pixels
+ * (1 - exp(-r^2 / 2 s^2)), as at 2400 dpi; noise of a usual scan is about 0.01.
+ */
+const LIGHT_SHARE = 0.12
+const DARK_SHARE = 0.88
+/** Largest equivalent diameter of a round flaw, um: artwork's own dots and counters begin there. */
+const LARGEST_UM = 600
+/** No type has counters or stops as small: 0.15 mm is the counter of 3 point type. */
+const ALWAYS_UM = 150
+/** Scratches and lost nozzle lines are thinner than this, mm: reversed artwork lines begin at 0.05 mm, and most are wider than 0.2. */
+const WIDEST_LINE = 0.2
+/** Thinner than any line an artwork leaves open (0.05 mm): a nozzle that gave no ink. */
+const NOZZLE_LINE = 0.05
+/** Largest group kept, mm: a letter, so that its full stop is known. */
+const LARGEST_KEPT = 12
+const MOST_SPOTS = 400_000
+/** Dot distance of the coarsest screen, um: 28 lines/in. */
+const COARSEST_SCREEN = 900
+/** The film's own edge, its shadow and its cut: clear of them by this much, um. */
+const RIM_UM = 1000
+/** Blocks each way about one that are all neither ink nor clear film: a screen or a pattern, not type. */
+const TEXTURE_BLOCKS = 4
+/** Share of the ring round a larger pinhole that is ink: in a stroke a third of it may reach past one edge, round a counter hardly any is ink. */
+const INK_ROUND = 0.6
+/** A line lies along the film's axes within this, degrees: what the direction of the film is told to. */
+const ON_AXIS = 1.2
+/** A flaw's line is uneven or bent; one drawn is neither. Shares of its width, and of a block. */
+const EVEN_WIDTH = 0.12
+
+/**
+ * Where flaws may be: every pixel of the film is looked at, except in halftones and at the film's own edge.
+ * Pinhole: a light spot closed in by ink, at most 0.6 mm; above 0.15 mm it must be round and have ink round it as wide as itself, or it is the counter
+ * of a letter. Speck: a dark spot alone in clear film, at most 0.6 mm; above 0.12 mm not beside a letter whose full stop or dot it may be.
+ * Hair: thin, dark, alone and bent. Scratch: a thin light line through ink. On the film's axes and of even width it is artwork, but for one thinner than
+ * artwork draws or one that goes on in another solid: a lost nozzle. Dots on a lattice are a screen.
+ */
+export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
+  const { scan, overview, regions } = located
+  const { columns, rows, blockPx } = overview
+  const clear = regions.base
+  if (clear === null)
+    return {
+      because: 'no clear film was found, so nothing tells light from dark',
+      next: 'scan the film with clear film in view',
+    }
+  const ink = inkLevel(overview, regions)
+  const solid = ink.middle ?? 0
+  const span = clear - solid
+  const table = scan.light.transmittance
+  const lightAbove = Math.round(scan.light.code(solid + LIGHT_SHARE * span))
+  const darkBelow = Math.round(scan.light.code(solid + DARK_SHARE * span))
+  // Dots of a middle tint run together at the outer levels, here and there.
+  const middle = Math.round(scan.light.code(solid + 0.5 * span))
+  if (!(span > 0 && lightAbove > 0 && middle > lightAbove && darkBelow > middle && darkBelow < 65535))
+    return {
+      because: 'ink and clear film are too near each other in light',
+      next: 'scan the film in transparency mode with automatic correction off',
+    }
+
+  const umX = scan.umPerPixel.across
+  const umY = scan.umPerPixel.along
+  const um = Math.sqrt(umX * umY)
+  const inside = insideFilm(located)
+  const spots = findSpots(
+    scan.scan,
+    overview,
+    { lightAbove, middle, darkBelow },
+    { longestPx: Math.round((LARGEST_KEPT * 1000) / um), most: MOST_SPOTS },
+  )
+  const { lines, lineOf } = lightLines(overview, regions, ink, span, scan.umPerPixel)
+  const blockOf = (column: number, row: number): number =>
+    Math.min(rows - 1, Math.floor(row / blockPx)) * columns + Math.min(columns - 1, Math.floor(column / blockPx))
+  const beads = Uint8Array.from({ length: spots.light.count }, (_, i) =>
+    lineOf[blockOf(spots.light.column[i]!, spots.light.row[i]!)]! > 0 ? 1 : 0,
+  )
+  const regular = (list: Spots, noRow?: Uint8Array) => regularDots(dotsOf(list, umX, umY), COARSEST_SCREEN, um, noRow)
+  const lightDots = regular(spots.light, beads)
+  const darkDots = regular(spots.dark)
+  const kinds = blockKinds(located, lightAbove, darkBelow)
+  const screened = screenBlocks(
+    [
+      [spots.light, lightDots],
+      [spots.dark, darkDots],
+      [spots.upper, regular(spots.upper, new Uint8Array(spots.upper.count).fill(1))],
+      [spots.lower, regular(spots.lower, new Uint8Array(spots.lower.count).fill(1))],
+    ],
+    kinds,
+    columns,
+    rows,
+    blockPx,
+  )
+  const turns = filmTurns(located)
+
+  const candidates: FlawCandidate[] = []
+  const looked = (list: Spots, i: number): boolean => {
+    const block = blockOf(list.column[i]!, list.row[i]!)
+    return inside[block] === 1 && screened[block] === 0
+  }
+  const add = (list: Spots, i: number, kind: FlawKind): void => {
+    candidates.push({
+      kind,
+      left: list.left[i]!,
+      top: list.top[i]!,
+      right: list.right[i]!,
+      bottom: list.bottom[i]!,
+      cells: list.cells[i]!,
+      long: list.long[i]!,
+      short: list.short[i]!,
+      angle: list.angle[i]!,
+      run: null,
+    })
+  }
+  const diameterUm = (list: Spots, i: number) => 2 * Math.sqrt(list.cells[i]! / Math.PI) * um
+  /** Light lets itself be seen wider than it is at a fifth of the light, and so does dark at four fifths: sizes that decide are taken loosely. */
+  const largest = LARGEST_UM + 2 * um
+
+  for (let i = 0; i < spots.light.count; i++) {
+    const list = spots.light
+    if (lightDots[i] === 1 || !looked(list, i)) continue
+    const block = blockOf(list.column[i]!, list.row[i]!)
+    if (lineOf[block]! > 0) continue
+    const size = diameterUm(list, i)
+    const aspect = list.long[i]! / list.short[i]!
+    // Length of an even bar with this second moment.
+    const lengthUm = list.long[i]! * Math.sqrt(12) * um
+    const widthUm = (list.cells[i]! * um * um) / Math.max(um, lengthUm)
+    if (aspect >= 4 && lengthUm >= 400) {
+      if (widthUm <= 1000 * WIDEST_LINE && !onAxis(list.angle[i]!, turns)) add(list, i, 'scratch')
+      continue
+    }
+    if (size > largest) continue
+    if (size > ALWAYS_UM + 1.5 * um && !(aspect <= 3 && compact(list, i) && inkRound(list, i))) continue
+    add(list, i, 'pinhole')
+  }
+
+  const around = neighbourhood(spots.dark, darkDots)
+  for (let i = 0; i < spots.dark.count; i++) {
+    const list = spots.dark
+    if (darkDots[i] === 1 || !looked(list, i)) continue
+    const size = diameterUm(list, i)
+    const aspect = list.long[i]! / list.short[i]!
+    const boxUm = Math.hypot((list.right[i]! - list.left[i]! + 1) * umX, (list.bottom[i]! - list.top[i]! + 1) * umY)
+    const widthUm = (list.cells[i]! * um * um) / boxUm
+    if (boxUm >= 500 && widthUm <= 150 + um && (aspect >= 4 || size < 0.6 * boxUm)) {
+      if (!(aspect >= 4 && onAxis(list.angle[i]!, turns)) && !around.amongLike(i)) add(list, i, 'hair')
+      continue
+    }
+    if (size > largest) continue
+    if (size > 120 + um && (ofType(around, i) || (aspect >= 2 && onAxis(list.angle[i]!, turns)))) continue
+    // Letters of the smallest type, too, are dark and small; they stand in rows and are no discs.
+    if (size > 200 + um && (around.amongLike(i) || !compact(list, i))) continue
+    add(list, i, 'speck')
+  }
+
+  for (const line of lines) {
+    const middle = blockOf((line.from.column + line.to.column) / 2, (line.from.row + line.to.row) / 2)
+    if (inside[middle] === 0 || screened[middle] === 1 || line.widthMm > WIDEST_LINE) continue
+    const kind = lineKind(line, lines, turns, umX, umY, blockPx)
+    if (kind !== null) candidates.push(lineCandidate(line, kind))
+  }
+  for (const spot of thinSpots(overview, regions, ink, span)) {
+    const i = ((spot.top + spot.bottom) >> 1) * columns + ((spot.left + spot.right) >> 1)
+    if (inside[i] === 0 || lineOf[i]! > 0) continue
+    const left = spot.left * blockPx
+    const top = spot.top * blockPx
+    const right = Math.min(overview.scanWidth, (spot.right + 1) * blockPx) - 1
+    const bottom = Math.min(overview.scanHeight, (spot.bottom + 1) * blockPx) - 1
+    candidates.push({
+      kind: 'thinSpot',
+      left,
+      top,
+      right,
+      bottom,
+      cells: 0,
+      long: (right - left + 1) / 4,
+      short: (bottom - top + 1) / 4,
+      angle: 0,
+      run: {
+        from: { column: left, row: (top + bottom) / 2 },
+        to: { column: right, row: (top + bottom) / 2 },
+        openMm2: (spot.open * blockPx * blockPx * umX * umY) / 1e6,
+      },
+    })
+  }
+
+  return {
+    candidates,
+    clear,
+    solid,
+    table,
+    lightAbove,
+    darkBelow,
+    ...areas(kinds, inside, screened, regions.film, (blockPx * blockPx * umX * umY) / 1e6),
+    overflow: spots.light.overflow || spots.dark.overflow,
+    filmCorners: filmCorners(overview, regions),
+  }
+
+  /** Whether ink lies round a light spot as wide as the spot itself, nearly all round, on the overview. */
+  function inkRound(list: Spots, i: number): boolean {
+    const reachPx = (2 * Math.sqrt(list.cells[i]! / Math.PI)) / 2
+    const half = (list.right[i]! - list.left[i]! + list.bottom[i]! - list.top[i]! + 2) / 4
+    const radius = half + Math.max(reachPx * 2, blockPx)
+    let dark = 0
+    const looks = 24
+    for (let k = 0; k < looks; k++) {
+      const a = (2 * Math.PI * k) / looks
+      const c = Math.round((list.left[i]! + list.right[i]!) / 2 + radius * Math.cos(a))
+      const r = Math.round((list.top[i]! + list.bottom[i]!) / 2 + radius * Math.sin(a))
+      if (c < 0 || r < 0 || c >= overview.scanWidth || r >= overview.scanHeight) continue
+      if (kinds[blockOf(c, r)] === INK) dark++
+    }
+    return dark >= INK_ROUND * looks
+  }
+}
+
+/** Whether a dark spot may be a full stop or the dot of a letter: a letter two to eight times its size stands beside it. */
+function ofType(around: Neighbourhood, i: number): boolean {
+  return around.beside(i, 1.6, 2, 8)
+}
+
+/** A disc's second moments are the least its area can have; a spot with these half as large again is branched, bent or hollow. */
+const COMPACT = 1.5
+
+function compact(list: Spots, i: number): boolean {
+  return 4 * Math.PI * list.long[i]! * list.short[i]! <= COMPACT * list.cells[i]!
+}
+
+function dotsOf(spots: Spots, umX: number, umY: number): DotList {
+  const x = new Float64Array(spots.count)
+  const y = new Float64Array(spots.count)
+  const area = new Float64Array(spots.count)
+  for (let i = 0; i < spots.count; i++) {
+    x[i] = spots.column[i]! * umX
+    y[i] = spots.row[i]! * umY
+    area[i] = spots.cells[i]! * umX * umY
+  }
+  return { count: spots.count, x, y, area }
+}
+
+const OTHER = 0
+const INK = 1
+const CLEAR = 2
+const BETWEEN = 3
+
+/** What each block shows all over, by the levels that spots are found with. */
+function blockKinds({ overview }: LocatedScan, lightAbove: number, darkBelow: number): Uint8Array {
+  const kinds = new Uint8Array(overview.light.length)
+  for (let i = 0; i < kinds.length; i++) {
+    const least = overview.least[i]!
+    const greatest = overview.greatest[i]!
+    if (greatest <= lightAbove) kinds[i] = INK
+    else if (least >= darkBelow) kinds[i] = CLEAR
+    else if (least > lightAbove && greatest < darkBelow) kinds[i] = BETWEEN
+    else kinds[i] = OTHER
+  }
+  return kinds
+}
+
+/** Film that lies clear of open light, holder and the scan's end. */
+function insideFilm({ overview, regions, scan }: LocatedScan): Uint8Array {
+  const { columns, rows, blockPx } = overview
+  const outside = new Uint8Array(columns * rows)
+  for (let i = 0; i < outside.length; i++)
+    if (regions.labels[i] === OPEN_LIGHT || regions.labels[i] === HOLDER) outside[i] = 1
+  const rimX = Math.max(1, Math.round(RIM_UM / (blockPx * scan.umPerPixel.across)))
+  const rimY = Math.max(1, Math.round(RIM_UM / (blockPx * scan.umPerPixel.along)))
+  const sums = integralImage(outside, columns, rows)
+  const inside = new Uint8Array(columns * rows)
+  for (let r = 1; r < rows - 1; r++)
+    for (let c = 1; c < columns - 1; c++) {
+      const i = r * columns + c
+      if (regions.film[i] === 0) continue
+      const left = Math.max(0, c - rimX)
+      const top = Math.max(0, r - rimY)
+      const width = Math.min(columns, c + rimX + 1) - left
+      const height = Math.min(rows, r + rimY + 1) - top
+      if (sums.sum(left, top, width, height) === 0) inside[i] = 1
+    }
+  return inside
+}
+
+/** Blocks of halftones: about dots on a lattice, and where no block far and wide is all ink or all clear. */
+function screenBlocks(
+  lists: readonly (readonly [Spots, Uint8Array])[],
+  kinds: Uint8Array,
+  columns: number,
+  rows: number,
+  blockPx: number,
+): Uint8Array {
+  const screened = new Uint8Array(columns * rows)
+  // A dot stands for what lies round it, half-way to its neighbours and a cut dot beyond: three blocks of 0.17 mm at 35 lines/in.
+  const about = 3
+  for (const [spots, dots] of lists)
+    for (let i = 0; i < spots.count; i++) {
+      if (dots[i] === 0) continue
+      const c = Math.floor(spots.column[i]! / blockPx)
+      const r = Math.floor(spots.row[i]! / blockPx)
+      for (let rr = Math.max(0, r - about); rr <= Math.min(rows - 1, r + about); rr++)
+        screened.fill(1, rr * columns + Math.max(0, c - about), rr * columns + Math.min(columns, c + about + 1))
+    }
+  const plain = new Uint8Array(kinds.length)
+  for (let i = 0; i < kinds.length; i++) if (kinds[i] === INK || kinds[i] === CLEAR) plain[i] = 1
+  const sums = integralImage(plain, columns, rows)
+  const side = 2 * TEXTURE_BLOCKS + 1
+  const rim = TEXTURE_BLOCKS + about
+  for (let r = TEXTURE_BLOCKS; r < rows - TEXTURE_BLOCKS; r++)
+    for (let c = TEXTURE_BLOCKS; c < columns - TEXTURE_BLOCKS; c++)
+      if (plain[r * columns + c] === 0 && sums.sum(c - TEXTURE_BLOCKS, r - TEXTURE_BLOCKS, side, side) === 0)
+        // And its ragged rim, into which no whole window fits.
+        for (let rr = Math.max(0, r - rim); rr <= Math.min(rows - 1, r + rim); rr++)
+          screened.fill(1, rr * columns + Math.max(0, c - rim), rr * columns + Math.min(columns, c + rim + 1))
+  return screened
+}
+
+function areas(
+  kinds: Uint8Array,
+  inside: Uint8Array,
+  screened: Uint8Array,
+  film: Uint8Array,
+  blockMm2: number,
+): Pick<FlawPlaces, 'inspectedMm2' | 'skippedMm2'> {
+  let ink = 0
+  let clear = 0
+  let halftone = 0
+  let border = 0
+  let midTone = 0
+  for (let i = 0; i < kinds.length; i++) {
+    if (film[i] === 0) continue
+    if (inside[i] === 0) border++
+    else if (screened[i] === 1) halftone++
+    else if (kinds[i] === BETWEEN) midTone++
+    else if (kinds[i] === INK) ink++
+    else if (kinds[i] === CLEAR) clear++
+    // Where an edge runs through, half of the block is ink and half is clear on the average.
+    else {
+      ink += 0.5
+      clear += 0.5
+    }
+  }
+  const skipped = { halftone, border, midTone }
+  return {
+    inspectedMm2: { solid: ink * blockMm2, clear: clear * blockMm2 },
+    skippedMm2: Object.fromEntries(
+      Object.entries(skipped)
+        .filter(([, blocks]) => blocks > 0)
+        .map(([reason, blocks]) => [reason, blocks * blockMm2]),
+    ),
+  }
+}
+
+/** Whether a direction (radians) lies along the film's own axes. */
+function onAxis(angle: number, turns: readonly number[]): boolean {
+  const degrees = (angle * 180) / Math.PI
+  return turns.some(turn => {
+    const off = ((((degrees - turn) % 90) + 90) % 90) as number
+    return Math.min(off, 90 - off) <= ON_AXIS
+  })
+}
+
+/** What a light line through ink is; null for the artwork's own. */
+function lineKind(
+  line: LightLine,
+  all: readonly LightLine[],
+  turns: readonly number[],
+  umX: number,
+  umY: number,
+  blockPx: number,
+): 'scratch' | 'missingNozzle' | null {
+  const dx = (line.to.column - line.from.column) * umX
+  const dy = (line.to.row - line.from.row) * umY
+  // Block by block a line's middle is told to half a block, no better where it is faint.
+  const straight = line.bow * 1000 <= 0.5 * blockPx * umX
+  if (!(straight && onAxis(Math.atan2(dy, dx), turns))) return 'scratch'
+  if (line.uneven > EVEN_WIDTH && line.endsInClear < 2) return 'scratch'
+  if (line.endsInClear === 0) return null
+  if (line.widthMm <= NOZZLE_LINE) return 'missingNozzle'
+  // The same line through another solid: the head missed both, an artwork seldom does.
+  const goesOn = all.some(other => {
+    if (other === line || other.widthMm > WIDEST_LINE || other.solids.some(s => line.solids.includes(s))) return false
+    const ox = (other.from.column - line.from.column) * umX
+    const oy = (other.from.row - line.from.row) * umY
+    const off = Math.abs(ox * dy - oy * dx) / Math.hypot(dx, dy)
+    const ex = (other.to.column - line.from.column) * umX
+    const ey = (other.to.row - line.from.row) * umY
+    return off <= 60 && Math.abs(ex * dy - ey * dx) / Math.hypot(dx, dy) <= 60
+  })
+  return goesOn ? 'missingNozzle' : null
+}
+
+function lineCandidate(line: LightLine, kind: 'scratch' | 'missingNozzle'): FlawCandidate {
+  const { from, to, openMm2 } = line
+  return {
+    kind,
+    left: Math.floor(Math.min(from.column, to.column)),
+    top: Math.floor(Math.min(from.row, to.row)),
+    right: Math.ceil(Math.max(from.column, to.column)),
+    bottom: Math.ceil(Math.max(from.row, to.row)),
+    cells: 0,
+    long: Math.hypot(to.column - from.column, to.row - from.row) / Math.sqrt(12),
+    short: 1,
+    angle: Math.atan2(to.row - from.row, to.column - from.column),
+    run: { from, to, openMm2 },
+  }
+}

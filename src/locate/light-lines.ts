@@ -1,0 +1,225 @@
+import { type BlockOverview, blockCentre } from '../imaging/block-overview.js'
+import { labelComponents } from '../imaging/label-components.js'
+import type { PixelPoint } from '../model/geometry.js'
+import { BASE, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
+import type { InkLevel } from './ink-level.js'
+
+/** A thin light line across ink. */
+export interface LightLine {
+  readonly from: PixelPoint
+  readonly to: PixelPoint
+  readonly lengthMm: number
+  /** Open area, mm2, and mean open width, mm. */
+  readonly openMm2: number
+  readonly widthMm: number
+  /** Standard deviation of its open width over the mean, taken four blocks at a time; 0 when too short. */
+  readonly uneven: number
+  /** Farthest it departs from the straight line between its ends, mm. */
+  readonly bow: number
+  /** Solids it runs through, and how many of its two ends lie in clear film. */
+  readonly solids: readonly number[]
+  readonly endsInClear: number
+}
+
+/** Blocks across a line, both sides together, between the solids on either side: two straddled ones, one more on the skew. */
+const WIDEST_BLOCKS = 4
+/** Least length, mm, and how many times longer than wide: between the strokes of letters gaps are shorter. Shorter scratches are found as spots. */
+const LEAST_LENGTH = 1.5
+const LEAST_RATIO = 15
+/** A line lets at least this share of the clear light through a block, and stands out of the solid's scatter by so many times. */
+const LEAST_SHARE = 0.004
+const LEAST_SIGMAS = 8
+
+/** Blocks left out at either end, and averaged. */
+const END_STEPS = 2
+const MEAN_STEPS = 4
+
+const WAYS = [
+  [0, 1],
+  [1, 0],
+  [1, 1],
+  [1, -1],
+] as const
+
+/**
+ * Thin light lines in ink on the overview: chains of blocks lighter than the solid on both sides of them. What a line lets through is the sum of what its
+ * blocks have above their solid, so its width is told far below a block.
+ * @param span light of clear film less that of solids
+ * @returns the lines, and for each block the number of its line from 1 (0: none)
+ */
+export function lightLines(
+  overview: BlockOverview,
+  regions: Regions,
+  ink: InkLevel,
+  span: number,
+  umPerPixel: { readonly across: number; readonly along: number },
+): { readonly lines: readonly LightLine[]; readonly lineOf: Int32Array } {
+  const { columns, rows, light, blockPx } = overview
+  const n = columns * rows
+  const blockX = (blockPx * umPerPixel.across) / 1000
+  const blockY = (blockPx * umPerPixel.along) / 1000
+  const marks = new Uint8Array(n)
+  const share = new Float32Array(n)
+  /** How many steps to a solid one way, its area in `metArea`; 0 when clear film or the border comes first. */
+  let metArea = 0
+  const toSolid = (r: number, c: number, dr: number, dc: number): number => {
+    for (let k = 1; k < WIDEST_BLOCKS; k++) {
+      const rr = r + k * dr
+      const cc = c + k * dc
+      if (rr < 0 || cc < 0 || rr >= rows || cc >= columns) return 0
+      const i = rr * columns + cc
+      const label = regions.labels[i]!
+      if (label === BASE || label === OPEN_LIGHT) return 0
+      if (label !== SOLID) continue
+      const area = ink.area[i]!
+      // A solid's own light part is no side of it.
+      if (light[i]! > ink.light[area]! + floorOf(area)) continue
+      metArea = area
+      return k
+    }
+    return 0
+  }
+  const floorOf = (area: number): number =>
+    Math.max(LEAST_SHARE * span, LEAST_SIGMAS * ink.scatter[area]!, 0.3 * Math.max(0, ink.light[area]!))
+
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++) {
+      const i = r * columns + c
+      const label = regions.labels[i]!
+      if (label === BASE || label === OPEN_LIGHT) continue
+      if (label === SOLID && light[i]! <= ink.light[ink.area[i]!]! + floorOf(ink.area[i]!)) continue
+      for (const [dr, dc] of WAYS) {
+        const one = toSolid(r, c, dr, dc)
+        if (one === 0) continue
+        const area = metArea
+        const other = toSolid(r, c, -dr, -dc)
+        if (other === 0 || one + other > WIDEST_BLOCKS) continue
+        const level = Math.min(ink.light[area]!, ink.light[metArea]!)
+        const above = light[i]! - level
+        if (above <= Math.max(floorOf(area), floorOf(metArea))) continue
+        marks[i] = 1
+        share[i] = above / span
+        break
+      }
+    }
+
+  const { labels, groups } = labelComponents(marks, columns, rows)
+  const lineOf = new Int32Array(n)
+  const lines: LightLine[] = []
+  for (const g of groups) {
+    const across = (g.right - g.left + 1) * blockX
+    const along = (g.bottom - g.top + 1) * blockY
+    if (Math.hypot(across, along) < LEAST_LENGTH) continue
+    const line = lineThrough(g)
+    if (line === null) continue
+    lines.push(line)
+    for (let r = g.top; r <= g.bottom; r++)
+      for (let c = g.left; c <= g.right; c++)
+        if (labels[r * columns + c] === g.label) lineOf[r * columns + c] = lines.length
+  }
+  return { lines, lineOf }
+
+  function lineThrough(g: {
+    label: number
+    left: number
+    top: number
+    right: number
+    bottom: number
+  }): LightLine | null {
+    let sum = 0
+    let sx = 0
+    let sy = 0
+    const cells: { x: number; y: number; w: number }[] = []
+    for (let r = g.top; r <= g.bottom; r++)
+      for (let c = g.left; c <= g.right; c++) {
+        const i = r * columns + c
+        if (labels[i] !== g.label) continue
+        const w = share[i]!
+        const x = c * blockX
+        const y = r * blockY
+        sum += w
+        sx += w * x
+        sy += w * y
+        cells.push({ x, y, w })
+      }
+    const mx = sx / sum
+    const my = sy / sum
+    let xx = 0
+    let yy = 0
+    let xy = 0
+    for (const { x, y, w } of cells) {
+      xx += w * (x - mx) ** 2
+      yy += w * (y - my) ** 2
+      xy += w * (x - mx) * (y - my)
+    }
+    const angle = Math.atan2(2 * xy, xx - yy) / 2
+    const cos = Math.cos(angle)
+    const sin = Math.sin(angle)
+    let low = Number.POSITIVE_INFINITY
+    let high = Number.NEGATIVE_INFINITY
+    for (const { x, y } of cells) {
+      const t = (x - mx) * cos + (y - my) * sin
+      low = Math.min(low, t)
+      high = Math.max(high, t)
+    }
+    // A line that ends somewhere in its last blocks ends in their middles on the average, and begins so.
+    const block = Math.sqrt(blockX * blockY)
+    const lengthMm = high - low
+    const openMm2 = sum * blockX * blockY
+    const widthMm = openMm2 / (lengthMm + block / 2)
+    if (!(lengthMm >= LEAST_LENGTH && lengthMm >= LEAST_RATIO * widthMm)) return null
+    // Block by block along its main way, so that each step is as long as the next: how wide, and how far off the straight line.
+    const alongRows = Math.abs(cos) * blockY >= Math.abs(sin) * blockX
+    const start = alongRows ? g.left : g.top
+    const steps = (alongRows ? g.right : g.bottom) - start + 1
+    const wide = new Float64Array(steps)
+    const off = new Float64Array(steps)
+    for (const { x, y, w } of cells) {
+      const k = Math.round(alongRows ? x / blockX : y / blockY) - start
+      wide[k]! += w
+      off[k]! += w * (-(x - mx) * sin + (y - my) * cos)
+    }
+    // The ends are seen in part, and what lies between two blocks is told by neither alone.
+    const means: number[] = []
+    let bow = 0
+    for (let k = END_STEPS; k + MEAN_STEPS <= steps - END_STEPS; k += MEAN_STEPS) {
+      let w = 0
+      let o = 0
+      for (let j = k; j < k + MEAN_STEPS; j++) {
+        w += wide[j]!
+        o += off[j]!
+      }
+      means.push(w)
+      if (w > 0) bow = Math.max(bow, Math.abs(o / w))
+    }
+    const mean = means.reduce((a, b) => a + b, 0) / Math.max(1, means.length)
+    const uneven =
+      means.length >= 2 ? Math.sqrt(means.reduce((a, b) => a + (b - mean) ** 2, 0) / means.length) / mean : 0
+    const at = (t: number): PixelPoint => ({
+      column: blockCentre(overview, (mx + t * cos) / blockX),
+      row: blockCentre(overview, (my + t * sin) / blockY),
+    })
+    const solids = new Set<number>()
+    let endsInClear = 0
+    for (const [t, way] of [
+      [low, -1],
+      [high, 1],
+    ] as const)
+      for (let k = 1; k <= 4; k++) {
+        const r = Math.round((my + (t + way * k * block) * sin) / blockY)
+        const c = Math.round((mx + (t + way * k * block) * cos) / blockX)
+        const label = r < 0 || c < 0 || r >= rows || c >= columns ? 0 : regions.labels[r * columns + c]!
+        if (label === SOLID) break
+        if (label === BASE || label === OPEN_LIGHT) {
+          endsInClear++
+          break
+        }
+      }
+    for (const { x, y } of cells) {
+      const c = Math.round(x / blockX)
+      const r = Math.round(y / blockY)
+      for (const [dr, dc] of WAYS) if (toSolid(r, c, dr, dc) > 0) solids.add(metArea)
+    }
+    return { from: at(low), to: at(high), lengthMm, openMm2, widthMm, uneven, bow, solids: [...solids], endsInClear }
+  }
+}

@@ -1,0 +1,55 @@
+import type { Spots } from '../imaging/find-spots.js'
+
+/** What stands beside a dark spot. */
+export interface Neighbourhood {
+  /** Whether a letter, or a row of them run together, `least` to `most` times as high as its own size lies within `gap` of its sizes. */
+  beside(i: number, gap: number, least: number, most: number): boolean
+  /** Whether a spot of about its own size stands as near as letters do. */
+  amongLike(i: number): boolean
+}
+
+/** Side of the squares that spots are sorted into, pixels. */
+const SIDE = 64
+
+/** Dark spots by place; those on a lattice are left out. */
+export function neighbourhood(spots: Spots, left: Uint8Array): Neighbourhood {
+  const squares = new Map<number, number[]>()
+  const key = (column: number, row: number) => row * 65536 + column
+  for (let i = 0; i < spots.count; i++) {
+    if (left[i] === 1) continue
+    // Into every square of its box: a long letter is beside all that lies along it.
+    for (let r = spots.top[i]! >> 6; r <= spots.bottom[i]! >> 6; r++)
+      for (let c = spots.left[i]! >> 6; c <= spots.right[i]! >> 6; c++) {
+        const list = squares.get(key(c, r))
+        if (list === undefined) squares.set(key(c, r), [i])
+        else list.push(i)
+      }
+  }
+  const size = (i: number) => Math.max(spots.right[i]! - spots.left[i]!, spots.bottom[i]! - spots.top[i]!) + 1
+  // Side of an even bar with this second moment: of a row of letters its height, however it is turned.
+  const high = (i: number) => spots.short[i]! * Math.sqrt(12)
+  const some = (i: number, reach: number, wanted: (k: number) => boolean): boolean => {
+    const l = spots.left[i]! - reach
+    const t = spots.top[i]! - reach
+    const r = spots.right[i]! + reach
+    const b = spots.bottom[i]! + reach
+    for (let row = Math.max(0, Math.floor(t / SIDE)); row <= Math.floor(b / SIDE); row++)
+      for (let column = Math.max(0, Math.floor(l / SIDE)); column <= Math.floor(r / SIDE); column++)
+        for (const k of squares.get(key(column, row)) ?? []) {
+          if (k === i) continue
+          if (spots.left[k]! > r || spots.right[k]! < l || spots.top[k]! > b || spots.bottom[k]! < t) continue
+          if (wanted(k)) return true
+        }
+    return false
+  }
+  return {
+    beside(i, gap, least, most) {
+      const own = size(i)
+      return some(i, gap * own, k => size(k) >= least * own && high(k) >= own && high(k) <= most * own)
+    },
+    amongLike(i) {
+      const own = size(i)
+      return some(i, 0.6 * own, k => size(k) >= 0.4 * own && size(k) <= 2.5 * own)
+    },
+  }
+}

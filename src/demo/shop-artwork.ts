@@ -92,7 +92,7 @@ export function pilotBadge(): Artwork {
 export function withFlaws(
   art: Artwork,
   holes: readonly { readonly u: number; readonly v: number; readonly um: number }[],
-  specks: readonly { readonly u: number; readonly v: number; readonly um: number }[],
+  specks: readonly { readonly u: number; readonly v: number; readonly um: number; readonly ink?: number }[],
 ): Artwork {
   const disc = (place: { readonly u: number; readonly v: number; readonly um: number }, ink: number): Shape => ({
     kind: 'disc',
@@ -103,6 +103,10 @@ export function withFlaws(
   })
   return {
     ...art,
-    shapes: [...art.shapes, ...holes.map(place => disc(place, -1)), ...specks.map(place => disc(place, 1))],
+    shapes: [
+      ...art.shapes,
+      ...holes.map(place => disc(place, -1)),
+      ...specks.map(place => disc(place, place.ink ?? 1)),
+    ],
   }
 }

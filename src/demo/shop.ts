@@ -211,11 +211,12 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
           { u: 21.3, v: 44.6, um: 180 },
           { u: 38.2, v: 47.9, um: 120 },
           { u: 52.7, v: 45.2, um: 90 },
-          { u: 61.4, v: 46.8, um: 240 },
+          { u: 61.4, v: 46.8, um: 320 },
         ],
         [
           { u: 12.5, v: 22.4, um: 140 },
-          { u: 70.1, v: 30.8, um: 110 },
+          // Lets half the light through, as lint does.
+          { u: 70.1, v: 30.8, um: 260, ink: 0.1 },
         ],
       ),
       print: { ...PRINT, netDensity: 3.35, inkSpreadUm: 15 },
@@ -223,8 +224,8 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
       seed: 16,
       sidecar: { jobType: 'bold', stock: 'stock-a', printer: 'printer-1', mode: 'fast' },
       story:
-        'Dust under the head left four pinholes in the name bar and two specks; this version does not count them yet.',
-      expected: null,
+        'Dust under the head left four pinholes in the name bar, one too large, and a speck; another speck lets light through and may be dust.',
+      expected: 'fail',
     }),
     positive({
       id: 'pilot-badge-at-the-limit',

@@ -60,6 +60,27 @@ const GROWTH: Advice = {
   bound: SHARPER_SCAN,
 }
 
+const FINER = 'scan again at a finer dpi: smaller ones are then found and sized'
+const PINHOLES: Advice = {
+  low: IMPOSSIBLE_LOW,
+  high: {
+    so: 'light comes through and makes spots that print',
+    next: 'touch up the marked places with opaque, or wipe head and film and print again; then scan again',
+  },
+  close: FINER,
+  bound: FINER,
+}
+const SPECKS: Advice = {
+  low: IMPOSSIBLE_LOW,
+  high: {
+    so: 'they hold back light and leave spots of stencil open',
+    next: 'wipe film and glass and scan again; what stays is ink: scrape it off or print again',
+  },
+  close: 'wipe film and glass and scan again, at a finer dpi',
+  bound: 'wipe film and glass and scan again: what is gone was dust',
+}
+const NOZZLES = 'clean the head, print a nozzle check, and print again'
+
 const ADVICE: Readonly<Partial<Record<LimitName, Advice>>> = {
   edgeGrowth: GROWTH,
   fringeGrowth: { ...GROWTH, high: { ...GROWTH.high, so: 'the half-dense rims have widened since the first scan' } },
@@ -105,6 +126,25 @@ const ADVICE: Readonly<Partial<Record<LimitName, Advice>>> = {
     high: {
       so: 'the edges on the stencil will be rough',
       next: 'clean and align the head, print in one direction or at a higher resolution; then scan again',
+    },
+  },
+  pinholeCount: PINHOLES,
+  pinholeLargest: PINHOLES,
+  speckCount: SPECKS,
+  speckLargest: SPECKS,
+  scratchCount: {
+    ...PINHOLES,
+    high: {
+      so: 'light comes through along them',
+      next: 'touch up the marked lines with opaque or print again, and keep films apart in their drawer',
+    },
+  },
+  missingNozzleCount: { ...PINHOLES, high: { so: 'light comes through where a nozzle gave no ink', next: NOZZLES } },
+  thinSpotCount: {
+    ...PINHOLES,
+    high: {
+      so: 'light may come through there',
+      next: `look at the marked places; ${NOZZLES}, with more ink if they stay`,
     },
   },
   sizeErrorAcross: SIZE,

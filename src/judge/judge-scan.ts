@@ -110,9 +110,12 @@ function judged(name: LimitName, limit: Limit, reading: Reading, jobType: JobTyp
   return {
     finding: { reading: name, verdict: decision.verdict, limit, ...wordFinding(name, reading, limit, decision) },
     group: decision.verdict === 'recheck' && decision.undecided !== 'close' ? 1 : 2,
-    severity: severityOf(decision),
+    severity: reading.unit === 'count' && decision.verdict === 'pass' ? LEAST_SEVERE : severityOf(decision),
   }
 }
+
+/** A count of none within its limit says less of how near the film is to failing than any measure does. */
+const LEAST_SEVERE = Number.NEGATIVE_INFINITY
 
 function severityOf({ verdict, distance, conformance }: Decision): number {
   if (verdict === 'fail') return distance

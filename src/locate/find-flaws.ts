@@ -1,7 +1,7 @@
 import { findSpots, type Spots } from '../imaging/find-spots.js'
 import { integralImage } from '../imaging/integral-image.js'
 import { type DotList, regularDots } from '../imaging/regular-dots.js'
-import type { FlawKind } from '../model/flaw.js'
+import type { FlawKind, NotLooked } from '../model/flaw.js'
 import type { FlawCandidate, FlawPlaces } from '../model/located.js'
 import { filmCorners } from './film-corners.js'
 import { filmTurns } from './film-turns.js'
@@ -11,12 +11,6 @@ import { type LightLine, lightLines } from './light-lines.js'
 import type { LocatedScan } from './locate-scan.js'
 import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
 import { thinSpots } from './thin-spots.js'
-
-/** No flaws were looked for, and why. */
-export interface NotLooked {
-  readonly because: string
-  readonly next: string
-}
 
 /**
  * Spots stand out of their surround by this share of clear less solid. A hole of two pixels' diameter shows a fifth of its light through a blur of 1.5 pixels

@@ -6,13 +6,20 @@ import { measureBaseDensity } from './base-density.js'
 import type { FilmEvidence, Measured } from './film-evidence.js'
 import { measureFringeWidth } from './fringe-width.js'
 import { measureInkSpread } from './ink-spread.js'
+import { measureMissingNozzleCount } from './missing-nozzle-count.js'
 import { measureMottle } from './mottle.js'
+import { measurePinholeCount } from './pinhole-count.js'
+import { measurePinholeLargest } from './pinhole-largest.js'
 import { measureRaggedness } from './raggedness.js'
 import { measureRiseWidth, measureRiseWidthWorst } from './rise-width.js'
+import { measureScratchCount } from './scratch-count.js'
 import { measureSizeErrorAcross } from './size-error-across.js'
 import { measureSizeErrorFeed } from './size-error-feed.js'
 import { measureSolidDensity } from './solid-density.js'
 import { measureSolidDensityLowest } from './solid-density-lowest.js'
+import { measureSpeckCount } from './speck-count.js'
+import { measureSpeckLargest } from './speck-largest.js'
+import { measureThinSpotCount } from './thin-spot-count.js'
 
 /** Every reading of one scan and the function that takes it (growth needs two: compare/). A new reading is one file here and one line below. */
 export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>, (film: FilmEvidence) => Measured>> = {
@@ -27,6 +34,13 @@ export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>,
   bandingAmplitude: measureBandingAmplitude,
   bandingPitch: measureBandingPitch,
   mottle: measureMottle,
+  pinholeCount: measurePinholeCount,
+  pinholeLargest: measurePinholeLargest,
+  speckCount: measureSpeckCount,
+  speckLargest: measureSpeckLargest,
+  scratchCount: measureScratchCount,
+  missingNozzleCount: measureMissingNozzleCount,
+  thinSpotCount: measureThinSpotCount,
   sizeErrorAcross: measureSizeErrorAcross,
   sizeErrorFeed: measureSizeErrorFeed,
 }

@@ -1,5 +1,6 @@
 import type { StraightEdge } from '../imaging/straight-edges.js'
 import type { ArtworkAlignment, ScannerScale } from '../model/artwork.js'
+import type { MeasuredFlaws, NotLooked } from '../model/flaw.js'
 import type { LengthDoubts } from '../model/length-doubts.js'
 import type { DensityScan } from '../model/light.js'
 import type { Patch } from '../model/located.js'
@@ -31,6 +32,8 @@ export interface FilmEvidence {
   readonly leftOut: readonly LeftOutEdge[]
   /** The artwork laid on the film and what is known of the scanner's scale; absent when no artwork was given. */
   readonly artwork?: { readonly alignment: ArtworkAlignment | null; readonly scale: ScannerScale }
+  /** Flaws of the whole page, or why none were looked for; absent where nobody looked. */
+  readonly flaws?: MeasuredFlaws | NotLooked
   /** Densities above base between which the fringe lies (ISO 12647-1), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
   readonly doubts: LengthDoubts

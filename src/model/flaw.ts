@@ -67,5 +67,11 @@ export interface MeasuredFlaws {
   readonly tooMany: boolean
 }
 
+/** No flaws were looked for, and why. */
+export interface NotLooked {
+  readonly because: string
+  readonly next: string
+}
+
 /** A page with more than this has another trouble than the next flaw; the report's map still shows where they lie. */
 export const MOST_FLAWS_LISTED = 500

@@ -126,6 +126,7 @@ export interface Doubt {
     | 'eightBit'
     | 'noOpenLight'
     | 'noFilm'
+    | 'tooManyFlaws'
     | 'calibrationMismatch'
     | 'calibrationOld'
     | 'drift'

@@ -28,6 +28,9 @@ const WORDS: Readonly<Record<string, string>> = {
   'scanner’s own ripple': 'The scanner’s own streaks or carriage, which lie as the bands do',
   base: 'The density of the clear film',
   tiles: 'So few tiles show only so much of the clouds',
+  'flaws missed': 'One flaw in a hundred may be missed',
+  'size near the least counted': 'Flaws about as small as the least that is counted fall on either side',
+  'light it lets through': 'Noise and the level of ink and clear film round the flaw',
   'choice among several': 'Picking the extreme of several picks chance too',
 }
 

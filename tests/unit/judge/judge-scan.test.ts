@@ -52,9 +52,12 @@ describe('judgeScan', () => {
   it('rechecks what is absent without a reason, and what this version cannot measure', () => {
     const absent = judgeScan(measuredWith(solid(3.5)), twoLimits)
     expect(absent.findings[0]?.why).toBe('Edge rise width was not measured, and the measurement does not say why.')
-    const later = judgeScan(measuredWith(solid(3.5)), jobWith({ solidDensity: { min: 3 }, pinholeCount: { max: 0 } }))
+    const later = judgeScan(
+      measuredWith(solid(3.5)),
+      jobWith({ solidDensity: { min: 3 }, registerError: { max: 100 } }),
+    )
     expect(later.verdict).toBe('recheck')
-    expect(later.findings[0]?.why).toBe('Pinhole count is not something this version of burngate can measure.')
+    expect(later.findings[0]?.why).toBe('Register error is not something this version of burngate can measure.')
     expect(later.findings[0]?.next).toContain('job-types/crest.yaml')
   })
 

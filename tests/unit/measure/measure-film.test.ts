@@ -3,20 +3,25 @@ import { locateScan } from '../../../src/locate/locate-scan.js'
 import { gatherEvidence } from '../../../src/measure/film-evidence.js'
 import { measureFilm } from '../../../src/measure/measure-film.js'
 import { paintedScan } from '../../support/bare-scan.js'
+import { flaws } from '../../support/flaw-evidence.js'
 import { CONTOURS, inkFilm, SPIKE, scaleWith } from '../../support/ink-film.js'
 
 describe('measureFilm', () => {
   it('takes every reading of a good film', () => {
-    const { readings, notMeasured } = measureFilm(inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE)))
+    const { readings, notMeasured } = measureFilm({
+      ...inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE)),
+      flaws: flaws({ pinhole: 2, speck: 1 }),
+    })
     // Size needs an artwork, and none was given.
     expect(notMeasured.map(n => [n.reading, n.notAsked])).toEqual([
       ['sizeErrorAcross', true],
       ['sizeErrorFeed', true],
     ])
-    expect(Object.keys(readings)).toHaveLength(8)
-    for (const reading of Object.values(readings)) {
+    expect(Object.keys(readings)).toHaveLength(15)
+    for (const [name, reading] of Object.entries(readings)) {
       expect(Number.isFinite(reading.value)).toBe(true)
-      expect(reading.expanded).toBeGreaterThan(0)
+      // None of a kind of flaw is none: every pixel was looked at.
+      if (!(name.endsWith('Count') && reading.value === 0)) expect(reading.expanded, name).toBeGreaterThan(0)
       const combined = Math.sqrt(reading.budget.reduce((sum, c) => sum + c.standard ** 2, 0))
       expect(reading.standard).toBeCloseTo(combined, 12)
       expect(reading.coverageFactor! * combined).toBeCloseTo(reading.expanded, 12)
@@ -29,7 +34,7 @@ describe('measureFilm', () => {
     const located = locateScan(bare)
     const none = measureFilm(gatherEvidence(bare, { ...located.patches, edges: located.edges }, CONTOURS))
     expect(Object.keys(none.readings)).toEqual(['baseDensity'])
-    expect(none.notMeasured).toHaveLength(9)
+    expect(none.notMeasured).toHaveLength(16)
     for (const n of none.notMeasured) expect(n.because.length * n.next.length).toBeGreaterThan(0)
   })
 })

@@ -12,8 +12,11 @@ describe('measureFilm', () => {
       ...inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE)),
       flaws: flaws({ pinhole: 2, speck: 1 }),
     })
-    // Size needs an artwork, and none was given.
+    // Banding needs a solid larger than this one, size an artwork.
     expect(notMeasured.map(n => [n.reading, n.notAsked])).toEqual([
+      ['bandingAmplitude', true],
+      ['bandingPitch', true],
+      ['mottle', true],
       ['sizeErrorAcross', true],
       ['sizeErrorFeed', true],
     ])
@@ -34,7 +37,7 @@ describe('measureFilm', () => {
     const located = locateScan(bare)
     const none = measureFilm(gatherEvidence(bare, { ...located.patches, edges: located.edges }, CONTOURS))
     expect(Object.keys(none.readings)).toEqual(['baseDensity'])
-    expect(none.notMeasured).toHaveLength(16)
+    expect(none.notMeasured).toHaveLength(19)
     for (const n of none.notMeasured) expect(n.because.length * n.next.length).toBeGreaterThan(0)
   })
 })

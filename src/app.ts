@@ -248,7 +248,11 @@ export function createApp(world: World): App {
   const measureIn = (temporary: string, count: number) => async (request: MeasureRequest) => {
     await mkdir(temporary, { recursive: true })
     if (world.measure !== undefined) return world.measure(request, temporary)
-    const answer = await workers.run<WorkerAnswer>('measure-worker', { request, tempDir: temporary }, count)
+    // The page's code is loaded while the other thread works.
+    const [answer] = await Promise.all([
+      workers.run<WorkerAnswer>('measure-worker', { request, tempDir: temporary }, count),
+      import('./report/inspection-page.js'),
+    ])
     if (!answer.ok) throw reraised(answer.problem)
     return answer.measured
   }
@@ -317,7 +321,7 @@ export function createApp(world: World): App {
         calibrations: (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
         actinicTables: await loadActinicTables(paths.actinic),
       })
-      const inspect = intoWorkspace({
+      const inspectInto = intoWorkspace({
         paths,
         store,
         site,
@@ -329,6 +333,10 @@ export function createApp(world: World): App {
         software,
         ...options,
       })
+      const inspect: Workspace['inspect'] = (arrival, how) => {
+        if (world.measure === undefined) workers.begin(site.workers)
+        return inspectInto(arrival, how)
+      }
       const overTime = { store, file: paths.process, signals: paths.signals, site, now, software }
       const board = {
         store,
@@ -423,6 +431,7 @@ export function createApp(world: World): App {
     },
     async inspectLoose(arrival, options = {}) {
       const site = parseSiteSettings('', 'burngate.yaml')
+      if (world.measure === undefined) workers.begin(site.workers)
       const inspected = await inspectScan(
         arrival,
         {
@@ -554,6 +563,8 @@ type WorkerName = 'measure-worker' | 'check-worker'
 interface WorkerThreads {
   /** Hands a task to a thread; `count` threads at most, as the first caller says. */
   run<Answer>(name: WorkerName, task: object, count: number): Promise<Answer>
+  /** Has a thread started and its code loaded, if there is none yet, so that it waits for the task and not the task for it. */
+  begin(count: number): void
   close(): Promise<void>
 }
 
@@ -586,6 +597,12 @@ function workerThreads(): WorkerThreads {
       }
       pool ??= open(count)
       return pool.run(task, { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href })
+    },
+    begin(count) {
+      if (fromSource || pool !== null) return
+      pool = open(count)
+      // Should it fail, the task itself will say so.
+      pool.run(null, { name: 'ready' }).catch(() => {})
     },
     async close() {
       await pool?.destroy()

@@ -1,3 +1,5 @@
+import { type PixelLoops, pixelLoops } from '../kernels/pixel-loops.js'
+
 /** How the samples of a chunk become codes of one channel. */
 export interface Unpacking {
   readonly bits: 8 | 16
@@ -28,6 +30,10 @@ export function unpackSamples(
   intoStride: number,
 ): void {
   const { samples, sample, differenced } = how
+  if (how.bits === 16 && (differenced || samples > 1)) {
+    takeWide(bytes, rowPixels, rows, how, firstColumn, columns, into, intoAt, intoStride)
+    return
+  }
   const rowSamples = rowPixels * samples
   const flip = how.turned ? 0xffff : 0
   const wide = how.bits === 16
@@ -51,6 +57,48 @@ export function unpackSamples(
     } else {
       at += firstColumn * samples
       for (; to < end; to++, at += samples) into[to] = (from[at]! * scale) ^ flip
+    }
+  }
+}
+
+/** Rows go through the compiled loops in pieces of about so many bytes, which stay near the processor. */
+const PIECE_BYTES = 256 << 10
+
+/** Room for the longest row so far, or a piece. Shared: unpacking is synchronous. */
+let room: { readonly loops: PixelLoops; readonly bytes: number } | null = null
+
+/** 16-bit samples by the compiled loops: under half the time of the same in JavaScript. */
+function takeWide(
+  bytes: Uint8Array,
+  rowPixels: number,
+  rows: number,
+  { samples, sample, differenced, turned }: Unpacking,
+  firstColumn: number,
+  columns: number,
+  into: Uint16Array,
+  intoAt: number,
+  intoStride: number,
+): void {
+  const rowBytes = 2 * rowPixels * samples
+  if (room === null || room.bytes < rowBytes) {
+    const most = Math.max(rowBytes, PIECE_BYTES)
+    // Behind the rows one row of codes, never longer than a row of samples.
+    room = { loops: pixelLoops(2 * most), bytes: most }
+  }
+  const { loops } = room
+  const pieceRows = Math.max(1, Math.floor(PIECE_BYTES / rowBytes))
+  const codesAt = room.bytes
+  const flip = turned ? 0xffff : 0
+  for (let from = 0; from < rows; from += pieceRows) {
+    const piece = Math.min(pieceRows, rows - from)
+    new Uint8Array(loops.memory, 0, piece * rowBytes).set(bytes.subarray(from * rowBytes, (from + piece) * rowBytes))
+    for (let r = 0; r < piece; r++) {
+      const at = r * rowBytes + 2 * sample
+      // Differences add up from the first column on, wanted or not.
+      if (differenced) loops.sumWide(at, samples, firstColumn + columns, flip, codesAt)
+      else loops.takeWide(at + 2 * firstColumn * samples, samples, columns, flip, codesAt)
+      const codes = new Uint16Array(loops.memory, codesAt + (differenced ? 2 * firstColumn : 0), columns)
+      into.set(codes, intoAt + (from + r) * intoStride)
     }
   }
 }

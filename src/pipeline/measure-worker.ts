@@ -16,3 +16,6 @@ export default async function work(task: { request: MeasureRequest; tempDir: str
     throw error
   }
 }
+
+/** Answers once the worker's code is loaded. */
+export function ready(): void {}

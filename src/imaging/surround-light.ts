@@ -21,13 +21,21 @@ const CELLS_PER_SIGMA = 4
 /** The spread is cut off here, in sigmas. */
 const KERNEL_SIGMAS = 3
 
+/** Mean light of the cells of a grid laid over the blocks. */
+interface Cells {
+  readonly columns: number
+  readonly rows: number
+  readonly mean: Float64Array
+}
+
 /** Light of one spread over the page. */
 interface Field {
   readonly columns: number
   readonly rows: number
   readonly cellWidth: number
   readonly cellHeight: number
-  readonly light: Float64Array
+  /** Light of one cell, worked out when it is first asked for: of half a million cells a film's readings ask for hundreds. */
+  light(column: number, row: number): number
 }
 
 /**
@@ -41,7 +49,14 @@ export function surroundLight(
   spreads: readonly BroadSpread[],
 ): SurroundLight {
   const sums = summedLight(overview)
-  const fields = spreads.map(spread => fieldOf(overview, sums, umPerPixel, spread))
+  const grids = new Map<string, Cells>()
+  const cellsOf = (perColumn: number, perRow: number): Cells => {
+    const key = `${perColumn},${perRow}`
+    const cells = grids.get(key) ?? meanCells(overview, sums, perColumn, perRow)
+    grids.set(key, cells)
+    return cells
+  }
+  const fields = spreads.map(spread => fieldOf(overview, cellsOf, umPerPixel, spread))
   return { at: (column, row) => fields.map(field => interpolated(field, column, row)) }
 }
 
@@ -59,40 +74,89 @@ function summedLight({ columns, rows, light }: BlockOverview): Float64Array {
   return sums
 }
 
+function meanCells(overview: BlockOverview, sums: Float64Array, perColumn: number, perRow: number): Cells {
+  const wide = overview.columns + 1
+  const columns = Math.ceil(overview.columns / perColumn)
+  const rows = Math.ceil(overview.rows / perRow)
+  const mean = new Float64Array(columns * rows)
+  for (let r = 0; r < rows; r++) {
+    const r0 = r * perRow
+    const r1 = Math.min(overview.rows, r0 + perRow)
+    for (let c = 0; c < columns; c++) {
+      const c0 = c * perColumn
+      const c1 = Math.min(overview.columns, c0 + perColumn)
+      mean[r * columns + c] =
+        (sums[r1 * wide + c1]! - sums[r0 * wide + c1]! - sums[r1 * wide + c0]! + sums[r0 * wide + c0]!) /
+        ((c1 - c0) * (r1 - r0))
+    }
+  }
+  return { columns, rows, mean }
+}
+
 function fieldOf(
   overview: BlockOverview,
-  sums: Float64Array,
+  cellsOf: (perColumn: number, perRow: number) => Cells,
   um: { readonly across: number; readonly along: number },
   { shape, sigmaUm, outside }: BroadSpread,
 ): Field {
-  const wideSums = overview.columns + 1
-  const meanOf = (c0: number, c1: number, r0: number, r1: number) =>
-    (sums[r1 * wideSums + c1]! - sums[r0 * wideSums + c1]! - sums[r1 * wideSums + c0]! + sums[r0 * wideSums + c0]!) /
-    ((c1 - c0) * (r1 - r0))
   if (sigmaUm === null) {
-    const light = Float64Array.of(meanOf(0, overview.columns, 0, overview.rows))
-    return { columns: 1, rows: 1, cellWidth: overview.scanWidth, cellHeight: overview.scanHeight, light }
+    const { mean } = cellsOf(overview.columns, overview.rows)
+    return {
+      columns: 1,
+      rows: 1,
+      cellWidth: overview.scanWidth,
+      cellHeight: overview.scanHeight,
+      light: () => mean[0]!,
+    }
   }
   if (!(sigmaUm > 0)) throw new RangeError(`sigmaUm must be above 0; got ${sigmaUm}`)
   const perColumn = Math.max(1, Math.round(sigmaUm / CELLS_PER_SIGMA / (overview.blockPx * um.across)))
   const perRow = Math.max(1, Math.round(sigmaUm / CELLS_PER_SIGMA / (overview.blockPx * um.along)))
-  const columns = Math.ceil(overview.columns / perColumn)
-  const rows = Math.ceil(overview.rows / perRow)
-  const cells = new Float64Array(columns * rows)
-  for (let r = 0; r < rows; r++)
-    for (let c = 0; c < columns; c++)
-      cells[r * columns + c] = meanOf(
-        c * perColumn,
-        Math.min(overview.columns, (c + 1) * perColumn),
-        r * perRow,
-        Math.min(overview.rows, (r + 1) * perRow),
-      )
+  const { columns, rows, mean } = cellsOf(perColumn, perRow)
   const cellWidth = perColumn * overview.blockPx
   const cellHeight = perRow * overview.blockPx
   const weights = { gaussian: gaussianWeights, tent: tentWeights, square: squareWeights }[shape]
-  const wide = spreadAlong(cells, columns, rows, 1, columns, weights(sigmaUm / (cellWidth * um.across)), outside)
-  const light = spreadAlong(wide, rows, columns, columns, 1, weights(sigmaUm / (cellHeight * um.along)), outside)
+  const acrossRow = spreadOnce(weights(sigmaUm / (cellWidth * um.across)), columns, outside)
+  const downColumn = spreadOnce(weights(sigmaUm / (cellHeight * um.along)), rows, outside)
+  const wide = onceOnly(columns, rows, (column, row) => acrossRow(column, at => mean[row * columns + at]!))
+  const light = onceOnly(columns, rows, (column, row) => downColumn(row, at => wide(column, at)))
   return { columns, rows, cellWidth, cellHeight, light }
+}
+
+/** A value for each cell, worked out when it is first asked for and kept. */
+function onceOnly(
+  columns: number,
+  rows: number,
+  work: (column: number, row: number) => number,
+): (column: number, row: number) => number {
+  const known = new Uint8Array(columns * rows)
+  const values = new Float64Array(columns * rows)
+  return (column, row) => {
+    const at = row * columns + column
+    if (known[at] === 0) {
+      values[at] = work(column, row)
+      known[at] = 1
+    }
+    return values[at]!
+  }
+}
+
+/** The weights laid along one line of `length` cells at one place of it. */
+function spreadOnce(
+  weights: Float64Array,
+  length: number,
+  outside: 'rim' | 'dark',
+): (place: number, read: (at: number) => number) => number {
+  const half = (weights.length - 1) / 2
+  return (place, read) => {
+    let sum = 0
+    for (let k = 0; k <= 2 * half; k++) {
+      const at = place + k - half
+      const inside = at >= 0 && at < length
+      sum += weights[k]! * (inside || outside === 'rim' ? read(Math.min(length - 1, Math.max(0, at))) : 0)
+    }
+    return sum
+  }
 }
 
 function interpolated({ columns, rows, cellWidth, cellHeight, light }: Field, column: number, row: number): number {
@@ -100,7 +164,7 @@ function interpolated({ columns, rows, cellWidth, cellHeight, light }: Field, co
   const y = Math.min(rows - 1, Math.max(0, (row + 0.5) / cellHeight - 0.5))
   const c = Math.max(0, Math.min(columns - 2, Math.floor(x)))
   const r = Math.max(0, Math.min(rows - 2, Math.floor(y)))
-  const read = (dc: number, dr: number) => light[Math.min(rows - 1, r + dr) * columns + Math.min(columns - 1, c + dc)]!
+  const read = (dc: number, dr: number) => light(Math.min(columns - 1, c + dc), Math.min(rows - 1, r + dr))
   const fx = x - c
   const fy = y - r
   return (read(0, 0) * (1 - fx) + read(1, 0) * fx) * (1 - fy) + (read(0, 1) * (1 - fx) + read(1, 1) * fx) * fy
@@ -131,33 +195,4 @@ function tentWeights(sigma: number): Float64Array {
 function toOne(weights: Float64Array): Float64Array {
   const total = weights.reduce((sum, w) => sum + w, 0)
   return weights.map(w => w / total)
-}
-
-/** The weights laid along one direction. */
-function spreadAlong(
-  from: Float64Array,
-  length: number,
-  lines: number,
-  stride: number,
-  jump: number,
-  weights: Float64Array,
-  outside: 'rim' | 'dark',
-): Float64Array {
-  const half = (weights.length - 1) / 2
-  const padded = new Float64Array(length + 2 * half)
-  const to = new Float64Array(from.length)
-  for (let line = 0; line < lines; line++) {
-    const start = line * jump
-    for (let i = 0; i < padded.length; i++) {
-      const at = i - half
-      const inside = at >= 0 && at < length
-      padded[i] = inside || outside === 'rim' ? from[start + Math.min(length - 1, Math.max(0, at)) * stride]! : 0
-    }
-    for (let i = 0; i < length; i++) {
-      let sum = 0
-      for (let k = 0; k <= 2 * half; k++) sum += weights[k]! * padded[i + k]!
-      to[start + i * stride] = sum
-    }
-  }
-  return to
 }

@@ -33,15 +33,21 @@ function largest(overview: BlockOverview, marks: Uint8Array): PixelPoint[] | nul
     column: 0,
     row: 0,
   }))
-  for (let row = biggest.top; row <= biggest.bottom; row++)
-    for (let column = biggest.left; column <= biggest.right; column++) {
-      if (labels[row * columns + column] !== biggest.label) continue
-      const sum = column + row
-      const difference = column - row
-      if (-sum > corners[0]!.score) corners[0] = { score: -sum, column, row }
-      if (difference > corners[1]!.score) corners[1] = { score: difference, column, row }
-      if (sum > corners[2]!.score) corners[2] = { score: sum, column, row }
-      if (-difference > corners[3]!.score) corners[3] = { score: -difference, column, row }
-    }
+  const take = (which: number, score: number, column: number, row: number): void => {
+    if (score > corners[which]!.score) corners[which] = { score, column, row }
+  }
+  // In each row only the group's first and last cell can be extreme along a diagonal.
+  for (let row = biggest.top; row <= biggest.bottom; row++) {
+    const at = row * columns
+    let left = biggest.left
+    while (left <= biggest.right && labels[at + left] !== biggest.label) left++
+    if (left > biggest.right) continue
+    let right = biggest.right
+    while (labels[at + right] !== biggest.label) right--
+    take(0, -(left + row), left, row)
+    take(1, right - row, right, row)
+    take(2, right + row, right, row)
+    take(3, row - left, left, row)
+  }
   return corners.map(c => ({ column: blockCentre(overview, c.column), row: blockCentre(overview, c.row) }))
 }

@@ -11,6 +11,33 @@ const GENTLE = 0.6
  */
 export function toneCurve(transmittance: number): number {
   if (!(transmittance > 0)) return 0
+  least ??= leastLights()
+  // The last grey whose least light is reached, found by halving: a page has half a million pixels, and powers are slow.
+  let grey = 0
+  for (let step = 128; step > 0; step >>= 1) if (transmittance >= least[grey + step]!) grey += step
+  return grey
+}
+
+function formula(transmittance: number): number {
   const density = Math.min(BLACKEST, Math.max(0, -Math.log10(transmittance)))
   return Math.round(255 * (1 - (density / BLACKEST) ** GENTLE))
+}
+
+/** The least light of each grey of 0 to 255, to the last bit. */
+let least: Float64Array | null = null
+
+function leastLights(): Float64Array {
+  const table = new Float64Array(256)
+  for (let grey = 1; grey < 256; grey++) {
+    let below = 0
+    let from = 1
+    while (true) {
+      const middle = (below + from) / 2
+      if (middle <= below || middle >= from) break
+      if (formula(middle) >= grey) from = middle
+      else below = middle
+    }
+    table[grey] = from
+  }
+  return table
 }

@@ -98,7 +98,7 @@ export function historyPage(input: HistoryPageInput): string {
 export function forecastSays({ reaches, on, earliest, latest }: Forecast, newest: string): string {
   const label = readingKind(reaches).label
   if (latest !== null && latest < newest)
-    return earliest === latest
+    return formatDay(earliest) === formatDay(latest)
       ? `${label} passed its limit about ${formatDay(on)}.`
       : `${label} passed its limit about ${formatDay(on)}; with 80 % between ${formatDay(earliest)} and ${formatDay(latest)}.`
   const until =

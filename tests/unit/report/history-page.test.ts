@@ -77,6 +77,10 @@ it('says of a limit that was passed before the newest scan that it was, not that
   expect(forecastSays({ ...passed, latest: passed.on, earliest: passed.on }, '2026-11-24T08:40:50')).toBe(
     'Edge growth passed its limit about 2026-11-11.',
   )
+  // Hours apart on one day read as that day.
+  expect(forecastSays({ ...passed, latest: '2026-11-11T09:00:00Z', earliest: passed.on }, '2026-11-24T08:40:50')).toBe(
+    'Edge growth passed its limit about 2026-11-11.',
+  )
   expect(forecastSays(passed, '2026-11-11T08:40:50')).toContain('If it goes on like this')
 })
 

@@ -1,8 +1,11 @@
 import { mkdir, stat, truncate, writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
 import { stringify } from 'yaml'
+import type { ArtworkBitmap } from '../model/artwork.js'
 import type { Verdict } from '../model/inspection.js'
 import type { Sidecar } from '../model/site.js'
+import type { StripIdentity } from '../model/strip.js'
+import { drawStrip } from '../strip/draw-strip.js'
 import type { Film } from './film.js'
 import { knifeEdge } from './knife-edge.js'
 import type { FilmTruth } from './random-film.js'
@@ -11,6 +14,10 @@ import { type Artwork, pilotBadge, reefLabel, regattaFront, teamNumber, withFlaw
 import { certificateCsv, stepTablet } from './tablet.js'
 import { diffusedSpread, filmRise, fringeWidth, spreadForRise } from './truth.js'
 import { writeScan } from './write-scan.js'
+
+/** Film below the artwork for the control strip, and where it begins across, mm: centred on the sheet. */
+const STRIP_MARGIN = 16
+const STRIP_PLACE = 6
 
 /** The invented shop of the demo. */
 export const DEMO_SHOP = 'Tidewater Screenworks'
@@ -75,6 +82,8 @@ const DAY_SECONDS = 86_400
 const POOR_FILM_DIFFUSIVITY = (39 * 39 - 18 * 18) / (2 * 35 * DAY_SECONDS)
 /** Density contours of the fringe width at the shipped job types' minimum solid density, 3.0: 10 and 90 %. */
 const FRINGE = { low: 0.3, high: 2.7 }
+/** As the job type halftone says. */
+const HALFTONE_SCREEN = { ruling: 55, angle: 22.5 }
 const PRINT = { baseDensity: 0.06, inkSpreadUm: 15 }
 const RIPPLE = { banding: { amplitude: 0.004, pitchMm: 1.27 }, grain: { rms: 0.006, correlationUm: 90 } }
 
@@ -151,7 +160,9 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
         humidity: 50,
         temperature: 22,
       },
-      story: 'A halftone label on good film: tints, hair-lines and solids as they should be.',
+      strip: { setting: 'ink 8', mode: 'fine', stock: 'stock-a', printer: 'printer-1' },
+      story:
+        'A halftone label on good film, with the control strip in its margin: the film itself says who it is, and its tints and lines are read.',
       expected: 'pass',
     }),
     positive({
@@ -344,6 +355,24 @@ function knifeEdgeScan(scannedAt: string): DemoScan {
   }
 }
 
+/** The short strip as printer-1 prints it. */
+function demoStrip(
+  name: string,
+  jobType: string,
+  told: Pick<StripIdentity, 'setting' | 'mode' | 'stock' | 'printer'>,
+): ArtworkBitmap {
+  const identity: StripIdentity = {
+    positive: name,
+    jobType,
+    dpi: { across: 1440, along: 720 },
+    form: 'short',
+    laid: 'head',
+    tints: 'screened',
+    ...told,
+  }
+  return drawStrip(identity, HALFTONE_SCREEN).bitmap
+}
+
 function positive(plan: {
   readonly id: string
   readonly name: string
@@ -357,11 +386,18 @@ function positive(plan: {
   readonly expected: Verdict | null
   readonly banding?: NonNullable<Film['banding']>
   readonly lamp?: number
+  /** What the control strip below the artwork says besides positive and job type; absent for a film without one. */
+  readonly strip?: Pick<StripIdentity, 'setting' | 'mode' | 'stock' | 'printer'>
 }): DemoScan {
-  const { art, print, place } = plan
-  const upright = Math.abs(Math.cos((place.turnDegrees * Math.PI) / 180)) > 0.7
-  const bedWidthMm = upright ? 89 : 65
-  const bedHeightMm = upright ? 65 : 89
+  const { art, print } = plan
+  const printed = plan.strip === undefined ? null : demoStrip(plan.name, plan.sidecar?.jobType ?? '', plan.strip)
+  const heightMm = art.heightMm + (printed === null ? 0 : STRIP_MARGIN)
+  const upright = Math.abs(Math.cos((plan.place.turnDegrees * Math.PI) / 180)) > 0.7
+  // The film with a strip is longer: its bed too, and its middle moves.
+  const longer = heightMm - art.heightMm
+  const place = { ...plan.place, alongMm: plan.place.alongMm + longer / 2 }
+  const bedWidthMm = upright ? 89 : 65 + longer
+  const bedHeightMm = upright ? 65 + longer : 89
   return {
     id: plan.id,
     kind: 'positive',
@@ -373,9 +409,10 @@ function positive(plan: {
       bedHeightMm,
       film: {
         widthMm: art.widthMm,
-        heightMm: art.heightMm,
+        heightMm,
         ...print,
         shapes: art.shapes,
+        ...(printed === null ? {} : { printed: [{ u: STRIP_PLACE, v: art.heightMm, raster: printed }] }),
         ...RIPPLE,
         ...(plan.banding === undefined ? {} : { banding: plan.banding }),
       },

@@ -52,7 +52,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   report: ['advise'],
   board: ['report'],
   commands: ['app'],
-  demo: ['imaging'],
+  /** strip/ for the strip that its printer prints. */
+  demo: ['imaging', 'strip'],
   app: ['*'],
   cli: ['*'],
 }

@@ -302,7 +302,7 @@ export const PROBLEMS = {
 
   STRIP_CODE_TOO_LONG: {
     what: 'the code on the strip cannot hold all of it ({detail})',
-    next: 'give shorter names; about 70 characters fit in all, positive, job type, setting, stock, mode and printer together',
+    next: 'give shorter names; 70 to 110 characters fit in all, positive, job type, setting, stock, mode and printer together',
   },
   STRIP_NAME_INVALID: {
     what: 'the code on the strip cannot hold {detail}',

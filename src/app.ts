@@ -47,6 +47,7 @@ import { parseSidecar } from './settings/sidecar-settings.js'
 import { parseSiteSettings } from './settings/site-settings.js'
 import { openJournal } from './watch/journal.js'
 import { type WatchEvent, watchInbox } from './watch/watch-inbox.js'
+import { watchRemains } from './watch/watch-remains.js'
 import { takeLock } from './watch/workspace-lock.js'
 
 export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
@@ -426,7 +427,13 @@ export function createApp(world: World): App {
       const paths = workspacePaths(folder)
       await settingsText(paths)
       const at = now()
-      const health = await checkWorkspace({ paths, databaseFault: sqliteFault, historyChain: sqliteChain, now: at })
+      const health = await checkWorkspace({
+        paths,
+        databaseFault: sqliteFault,
+        historyChain: sqliteChain,
+        watchRemains,
+        now: at,
+      })
       return writeCheckPage(health, { file: join(paths.reports, 'check.html'), now: at, software })
     },
     async inspectLoose(arrival, options = {}) {

@@ -30,6 +30,17 @@ const OPEN_ERROR = 2e-4
  * Learning, 2006, 2.2 and 5.4.1: the greatest marginal likelihood chooses the bend). Readings of density keep the knots as they are.
  */
 export function smoothScale(calibration: Calibration): SmoothScale {
+  const before = made.get(calibration)
+  if (before !== undefined) return before
+  const scale = smoothed(calibration)
+  made.set(calibration, scale)
+  return scale
+}
+
+/** A calibration never changes, and a scan asks twice: for its light, and for what is not known of its lengths. */
+const made = new WeakMap<Calibration, SmoothScale>()
+
+function smoothed(calibration: Calibration): SmoothScale {
   const { response } = calibration
   const trusted = calibration.steps.filter(step => step.trusted)
   const { knots } = response

@@ -18,6 +18,11 @@ export interface HealthContext {
   readonly databaseFault: (file: string) => Promise<string | null>
   /** Follows the chain of hashes through the history. @throws ProblemError as `databaseFault` */
   readonly historyChain: (file: string) => Promise<ChainReport>
+  /** What a watcher that was killed has left behind. */
+  readonly watchRemains: (
+    files: Pick<WorkspacePaths, 'lock' | 'journal'>,
+    now: Date,
+  ) => Promise<readonly HealthFinding[]>
   readonly now: Date
 }
 
@@ -52,6 +57,7 @@ export async function checkWorkspace(context: HealthContext): Promise<WorkspaceH
       ...calibrations.findings,
       ...(await checkDatabase(context)),
       await checkInbox(paths.inbox, context.now),
+      ...(await context.watchRemains(paths, context.now)),
       await checkRejected(paths.rejected),
       await checkDisk(paths.root),
     ],

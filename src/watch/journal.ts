@@ -41,14 +41,7 @@ export async function openJournal(file: string): Promise<Journal> {
     if (error.code === 'ENOENT') return ''
     throw error
   })
-  const open_ = new Map<string, JournalEntry>()
-  for (const line of text.split('\n')) {
-    const entry = parse(line)
-    if (entry === null) continue
-    if (entry.state === 'finished') open_.delete(entry.file)
-    else open_.set(entry.file, entry)
-  }
-  const unfinished = [...open_.values()]
+  const unfinished = unfinishedEntries(text)
   if (text.length > TIDY_ABOVE)
     await writeFileAtomic(file, unfinished.map(entry => `${JSON.stringify(entry)}\n`).join(''))
   const handle = await open(file, 'a')
@@ -71,6 +64,18 @@ export async function openJournal(file: string): Promise<Journal> {
       await handle.close()
     },
   }
+}
+
+/** What was taken and never finished by the text of a journal, in the order of taking; lines that cannot be read are passed over. */
+export function unfinishedEntries(text: string): JournalEntry[] {
+  const open_ = new Map<string, JournalEntry>()
+  for (const line of text.split('\n')) {
+    const entry = parse(line)
+    if (entry === null) continue
+    if (entry.state === 'finished') open_.delete(entry.file)
+    else open_.set(entry.file, entry)
+  }
+  return [...open_.values()]
 }
 
 function parse(line: string): JournalEntry | null {

@@ -23,7 +23,7 @@ export interface WorkspaceLock {
 }
 
 /** A holder that has not beaten for so long is dead or cut off, s. It beats every few seconds. */
-const DEAD_AFTER_S = 120
+export const DEAD_AFTER_S = 120
 
 /** Taking over is a matter of milliseconds; a spade left longer was dropped by a crash. */
 const SPADE_LEFT_S = 10

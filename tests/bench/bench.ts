@@ -49,12 +49,13 @@ function told(what: string, against: string, pair: Pair): void {
 /** A workspace with the scanner calibrated, made once; every inspection gets a copy, so that it archives as a first one does. */
 async function workspace(workers = 1): Promise<string> {
   const kept = join(folder, 'workspace')
-  if (!existsSync(join(kept, 'scanners', 'flatbed-a.json'))) {
+  if (!existsSync(join(kept, 'made'))) {
     rmSync(kept, { recursive: true, force: true })
     const { tablet, certificate, edge } = await benchTablet(folder)
     await timedProcess([CLI, 'init', kept])
     const how = ['--scanner', 'flatbed-a', '--tablet', certificate, '--edge', edge]
     await timedProcess([CLI, 'calibrate', tablet, ...how, '--workspace', kept])
+    writeFileSync(join(kept, 'made'), '')
   }
   const made = mkdtempSync(join(folder, 'run-'))
   cpSync(kept, made, { recursive: true })

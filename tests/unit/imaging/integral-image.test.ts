@@ -24,12 +24,12 @@ describe('integralImage', () => {
   it('sums marks of 0 and 1 alike in whole numbers', () => {
     const marks = Uint8Array.from({ length: 3000 }, (_, i) => (i % 7 === 0 ? 1 : 255))
     const [plain, whole] = [integralImage(Array.from(marks), 60, 50), integralImage(marks, 60, 50)]
-    for (const rect of [
+    const rectangles: readonly [number, number, number, number][] = [
       [0, 0, 60, 50],
       [3, 4, 20, 30],
       [59, 49, 1, 1],
-    ] as const)
-      expect(whole.sum(...rect)).toBe(plain.sum(...rect))
+    ]
+    for (const rectangle of rectangles) expect(whole.sum(...rectangle)).toBe(plain.sum(...rectangle))
   })
 
   it('refuses a wrong size', () => {

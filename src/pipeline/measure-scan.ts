@@ -9,6 +9,7 @@ import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
 import { EVEN_ENOUGH } from '../calibrate/tablet-light.js'
 import type { FilmScan } from '../compare/compare-films.js'
 import { openScan } from '../decode/open-scan.js'
+import { blownUpCodes } from '../imaging/blown-up-codes.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
 import { filmTurns } from '../locate/film-turns.js'
@@ -448,6 +449,12 @@ function doubts(
       code: 'eightBit',
       why: 'The scan has only 8 bits, too few to tell densities above 2 apart.',
       next: 'set the scanner to 16-bit grey or 48-bit colour and scan again',
+    })
+  else if (blownUpCodes(located.overview.least))
+    found.push({
+      code: 'eightBit',
+      why: 'The file says 16 bits and holds only 8: all its codes are multiples of 256 or 257, too few to tell densities above 2 apart.',
+      next: 'set the scanner itself to 16-bit grey or 48-bit colour (not the program that saves the file) and scan again',
     })
   if (located.regions.clippedShare > MOST_CLIPPED)
     found.push({

@@ -1,13 +1,15 @@
-import { existsSync, readdirSync } from 'node:fs'
+import { existsSync, readdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { writeCalibration } from '../../../src/calibrate/calibration-file.js'
 import { initCommand } from '../../../src/commands/init.js'
 import { inspectCommand } from '../../../src/commands/inspect.js'
+import type { Calibration } from '../../../src/model/calibration.js'
 import { program } from '../../support/program.js'
 import { sampleCalibration } from '../../support/sample-inspection.js'
 import { type ScanFolder, scanFolder } from '../../support/scan-folder.js'
 import { standInScan } from '../../support/stand-in-measure.js'
+import { rational, writeTiff } from '../../support/tiff-writer.js'
 
 let folder: ScanFolder
 let it_: ReturnType<typeof program>
@@ -130,6 +132,65 @@ describe('inspect in a workspace', () => {
     const options = { workspace: 'shop', jobType: 'solid', scanner: 'flatbed-z' }
     expect(await inspectCommand(['film.tif'], options, it_.app)).toBe(2)
     expect(it_.said()).toContain('The scanner flatbed-z has no calibration; calibrated are flatbed-a.')
+  })
+})
+
+describe('inspect with a calibration that does not fit', () => {
+  /** `flatbed-a`, calibrated once, with the change; the film itself would pass. */
+  async function inspected(change: (sample: Calibration) => Partial<Calibration>, scan = standInScan(3.4, 1)) {
+    const shop = await workspace()
+    const sample = { ...sampleCalibration(), scan: { ...sampleCalibration().scan, dpi: { across: 1200, along: 1200 } } }
+    rmSync(join(shop, 'scanners'), { recursive: true })
+    await writeCalibration(join(shop, 'scanners'), { ...sample, ...change(sample) })
+    folder.put('film.tif', scan)
+    const options = { workspace: 'shop', scanner: 'flatbed-a', jobType: 'solid', json: true }
+    const status = await inspectCommand(['film.tif'], options, it_.app)
+    const [record] = it_.json()
+    return { status, record, worst: record.findings[0] }
+  }
+
+  it('is a recheck that says the resolution and the channel in one', async () => {
+    const other = await inspected(sample => ({
+      scan: { ...sample.scan, dpi: { across: 600, along: 600 }, channel: 'blue' },
+    }))
+    expect(other.status).toBe(2)
+    expect(other.record.verdict).toBe('recheck')
+    expect(other.worst.why).toContain('it was made at 600 dpi and this scan has 1200 dpi')
+    expect(other.worst.why).toContain('it was made on the blue channel and this scan is read on grey')
+    expect(other.worst.next).toContain('burngate calibrate')
+  })
+
+  it.each([
+    ['dpi', { dpi: { across: 2400, along: 2400 } }, 'it was made at 2400 dpi'],
+    ['channel', { channel: 'green' }, 'it was made on the green channel'],
+  ] as const)('is a recheck for another %s alone', async (_, scan, says) => {
+    const { status, record, worst } = await inspected(sample => ({ scan: { ...sample.scan, ...scan } }))
+    expect([status, record.verdict]).toEqual([2, 'recheck'])
+    expect(worst.why).toContain(says)
+    expect(worst.why.split(';')).toHaveLength(1)
+  })
+
+  it('is a recheck for a scan of other bits', async () => {
+    const resolution = rational(1200, 1)
+    const data = Array.from({ length: 256 }, (_, i) => (132 + i) % 256)
+    const scan = writeTiff({ width: 16, height: 16, bits: 8, data, tags: { 282: resolution, 283: resolution } })
+    const { status, record } = await inspected(() => ({}), scan)
+    expect([status, record.verdict]).toEqual([2, 'recheck'])
+    expect(record.findings.map((finding: { why: string }) => finding.why).join()).toContain(
+      'it was made with 16 bits a sample and this scan has 8',
+    )
+  })
+
+  it('is a recheck when it is too old or dated in the future', async () => {
+    const old = await inspected(() => ({ calibratedAt: '2020-01-02T08:00:00Z' }))
+    expect([old.status, old.record.verdict]).toEqual([2, 'recheck'])
+    expect(old.worst.why).toMatch(/is \d+ days old; the site allows \d+/)
+    expect(old.worst.next).toContain('calibrate the scanner again')
+  })
+
+  it('passes when it fits', async () => {
+    const { status, record } = await inspected(() => ({ calibratedAt: '2025-03-01T08:00:00Z' }))
+    expect([status, record.verdict]).toEqual([0, 'pass'])
   })
 })
 

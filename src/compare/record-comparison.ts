@@ -153,6 +153,7 @@ export function recordComparison(
       days,
       ...judged,
       ...(spreadGrowth === undefined ? {} : { spreadGrowth }),
+      ...(comparison.flaws === undefined || comparison.flaws === null ? {} : { flaws: comparison.flaws }),
       forecast: null,
       placement,
       notes,

@@ -1,5 +1,5 @@
 import { findSpots, type Spots } from '../imaging/find-spots.js'
-import { integralImage } from '../imaging/integral-image.js'
+import { fullWindows } from '../imaging/full-windows.js'
 import { type DotList, regularDots } from '../imaging/regular-dots.js'
 import type { FlawKind, NotLooked } from '../model/flaw.js'
 import type { FlawCandidate, FlawPlaces } from '../model/located.js'
@@ -26,6 +26,8 @@ const ALWAYS_UM = 150
 const WIDEST_LINE = 0.2
 /** Thinner than any line an artwork leaves open (0.05 mm): a nozzle that gave no ink. */
 const NOZZLE_LINE = 0.05
+/** The smallest type is higher than this. */
+const LEAST_LETTER_UM = 500
 /** Largest group kept, mm: a letter, so that its full stop is known. */
 const LARGEST_KEPT = 12
 const MOST_SPOTS = 400_000
@@ -148,7 +150,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     add(list, i, 'pinhole')
   }
 
-  const around = neighbourhood(spots.dark, darkDots)
+  const around = neighbourhood(spots.dark, darkDots, LEAST_LETTER_UM / um)
   for (let i = 0; i < spots.dark.count; i++) {
     const list = spots.dark
     if (darkDots[i] === 1 || !looked(list, i)) continue
@@ -271,27 +273,25 @@ function blockKinds({ overview }: LocatedScan, lightAbove: number, darkBelow: nu
   return kinds
 }
 
-/** Film that lies clear of open light, holder and the scan's end. */
+/** Film that lies clear of open light, holder and the scan's end, and no specks on the bare glass. */
 function insideFilm({ overview, regions, scan }: LocatedScan): Uint8Array {
   const { columns, rows, blockPx } = overview
-  const outside = new Uint8Array(columns * rows)
-  for (let i = 0; i < outside.length; i++)
-    if (regions.labels[i] === OPEN_LIGHT || regions.labels[i] === HOLDER) outside[i] = 1
+  const film = new Uint8Array(columns * rows)
+  for (let i = 0; i < film.length; i++) {
+    const label = regions.labels[i]
+    if (regions.film[i] === 1 && label !== OPEN_LIGHT && label !== HOLDER) film[i] = 1
+  }
   const rimX = Math.max(1, Math.round(RIM_UM / (blockPx * scan.umPerPixel.across)))
   const rimY = Math.max(1, Math.round(RIM_UM / (blockPx * scan.umPerPixel.along)))
-  const sums = integralImage(outside, columns, rows)
-  const inside = new Uint8Array(columns * rows)
-  for (let r = 1; r < rows - 1; r++)
-    for (let c = 1; c < columns - 1; c++) {
-      const i = r * columns + c
-      if (regions.film[i] === 0) continue
-      const left = Math.max(0, c - rimX)
-      const top = Math.max(0, r - rimY)
-      const width = Math.min(columns, c + rimX + 1) - left
-      const height = Math.min(rows, r + rimY + 1) - top
-      if (sums.sum(left, top, width, height) === 0) inside[i] = 1
-    }
-  return inside
+  return middles(fullWindows(film, columns, rows, 2 * rimX + 1, 2 * rimY + 1), columns, rimX, rimY)
+}
+
+/** Windows told by their first cell, told by their middle one instead. */
+function middles(fits: Uint8Array, columns: number, right: number, down: number): Uint8Array {
+  const off = down * columns + right
+  const moved = new Uint8Array(fits.length)
+  moved.set(fits.subarray(0, Math.max(0, fits.length - off)), Math.min(off, fits.length))
+  return moved
 }
 
 /** Blocks of halftones: about dots on a lattice, and where no block far and wide is all ink or all clear. */
@@ -313,17 +313,16 @@ function screenBlocks(
       for (let rr = Math.max(0, r - about); rr <= Math.min(rows - 1, r + about); rr++)
         screened.fill(1, rr * columns + Math.max(0, c - about), rr * columns + Math.min(columns, c + about + 1))
     }
-  const plain = new Uint8Array(kinds.length)
-  for (let i = 0; i < kinds.length; i++) if (kinds[i] === INK || kinds[i] === CLEAR) plain[i] = 1
-  const sums = integralImage(plain, columns, rows)
+  const mixed = new Uint8Array(kinds.length)
+  for (let i = 0; i < kinds.length; i++) if (kinds[i] !== INK && kinds[i] !== CLEAR) mixed[i] = 1
   const side = 2 * TEXTURE_BLOCKS + 1
-  const rim = TEXTURE_BLOCKS + about
-  for (let r = TEXTURE_BLOCKS; r < rows - TEXTURE_BLOCKS; r++)
-    for (let c = TEXTURE_BLOCKS; c < columns - TEXTURE_BLOCKS; c++)
-      if (plain[r * columns + c] === 0 && sums.sum(c - TEXTURE_BLOCKS, r - TEXTURE_BLOCKS, side, side) === 0)
-        // And its ragged rim, into which no whole window fits.
-        for (let rr = Math.max(0, r - rim); rr <= Math.min(rows - 1, r + rim); rr++)
-          screened.fill(1, rr * columns + Math.max(0, c - rim), rr * columns + Math.min(columns, c + rim + 1))
+  const fits = fullWindows(mixed, columns, rows, side, side)
+  // The window and its ragged rim, into which no whole window fits.
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++)
+      if (fits[r * columns + c] === 1)
+        for (let rr = Math.max(0, r - about); rr < Math.min(rows, r + side + about); rr++)
+          screened.fill(1, rr * columns + Math.max(0, c - about), rr * columns + Math.min(columns, c + side + about))
   return screened
 }
 

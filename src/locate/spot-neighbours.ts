@@ -11,12 +11,16 @@ export interface Neighbourhood {
 /** Side of the squares that spots are sorted into, pixels. */
 const SIDE = 64
 
-/** Dark spots by place; those on a lattice are left out. */
-export function neighbourhood(spots: Spots, left: Uint8Array): Neighbourhood {
+/**
+ * Dark spots by place. Of those on a lattice only the ones larger than `letterPx` are taken: letters in a row may stand as evenly as dots do, and what
+ * lies among dots is not looked at.
+ */
+export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: number): Neighbourhood {
+  const size = (i: number) => Math.max(spots.right[i]! - spots.left[i]!, spots.bottom[i]! - spots.top[i]!) + 1
   const squares = new Map<number, number[]>()
   const key = (column: number, row: number) => row * 65536 + column
   for (let i = 0; i < spots.count; i++) {
-    if (left[i] === 1) continue
+    if (regular[i] === 1 && size(i) < letterPx) continue
     // Into every square of its box: a long letter is beside all that lies along it.
     for (let r = spots.top[i]! >> 6; r <= spots.bottom[i]! >> 6; r++)
       for (let c = spots.left[i]! >> 6; c <= spots.right[i]! >> 6; c++) {
@@ -25,7 +29,6 @@ export function neighbourhood(spots: Spots, left: Uint8Array): Neighbourhood {
         else list.push(i)
       }
   }
-  const size = (i: number) => Math.max(spots.right[i]! - spots.left[i]!, spots.bottom[i]! - spots.top[i]!) + 1
   // Side of an even bar with this second moment: of a row of letters its height, however it is turned.
   const high = (i: number) => spots.short[i]! * Math.sqrt(12)
   const some = (i: number, reach: number, wanted: (k: number) => boolean): boolean => {

@@ -1,4 +1,5 @@
 import type { Calibration } from './calibration.js'
+import type { FlawKind } from './flaw.js'
 import type { PixelPoint } from './geometry.js'
 import type { MeasureRequest, Picture } from './measured.js'
 import type { LimitName, NotMeasured, Reading } from './reading.js'
@@ -103,6 +104,25 @@ export interface StrokeProfile {
   readonly film: readonly number[]
 }
 
+/** Flaws of a film against those of its baseline; ids are those of this scan. */
+export interface FlawChanges {
+  /** Not there before: scratches, flakes, pinholes that opened, dust that came. */
+  readonly fresh: readonly string[]
+  /** There before, and now letting through half as much again beyond U. */
+  readonly grown: readonly string[]
+  /** On both scans, grown ones among them. */
+  readonly stayed: number
+  /** There before and not now: dust that went, or a spot that was touched up. Where they would be on this scan. */
+  readonly gone: readonly {
+    readonly kind: FlawKind
+    readonly diameterUm: number
+    readonly possibleDust: boolean
+    readonly place: PixelPoint
+  }[]
+  /** Smaller ones are in neither list: one of the scans may have missed them. */
+  readonly leastUm: number
+}
+
 /** What the pixel half found out of two scans of one positive. */
 export type Comparison =
   | {
@@ -117,6 +137,8 @@ export type Comparison =
       /** Edges sharper and ink denser than the baseline's beyond doubt: a new print rather than an old one. */
       readonly looksReprinted: boolean
       readonly notes: readonly string[]
+      /** Null where one of the scans shows too many, or was not looked at for flaws; absent in what earlier versions compared. */
+      readonly flaws?: FlawChanges | null
     }
   | { readonly outcome: 'notSameFilm'; readonly placement: FilmPlacement | null; readonly why: string }
   | { readonly outcome: 'notCompared'; readonly why: string; readonly next: string }
@@ -161,6 +183,8 @@ export interface Growth {
   /** Growth of the ink's spread (one sigma), um. */
   readonly spreadGrowth?: Reading
   readonly densityLoss?: Reading
+  /** Flaws that came, grew, stayed and went; absent where they could not be compared. */
+  readonly flaws?: FlawChanges
   readonly forecast: Forecast | null
   readonly placement: FilmPlacement
   readonly notes: readonly string[]

@@ -118,7 +118,7 @@ export const READINGS = {
   },
   pinholeCount: {
     unit: 'count',
-    label: 'Pinholes',
+    label: 'Pinhole count',
     meaning: 'How many spots of light there are in the ink.',
     decimals: 0,
     better: 'lower',
@@ -132,7 +132,7 @@ export const READINGS = {
   },
   speckCount: {
     unit: 'count',
-    label: 'Specks',
+    label: 'Speck count',
     meaning: 'How many dark spots and hairs there are in the clear film; some may be dust.',
     decimals: 0,
     better: 'lower',
@@ -146,14 +146,14 @@ export const READINGS = {
   },
   scratchCount: {
     unit: 'count',
-    label: 'Scratches',
+    label: 'Scratch count',
     meaning: 'How many long thin lines of light run through the ink.',
     decimals: 0,
     better: 'lower',
   },
   missingNozzleCount: {
     unit: 'count',
-    label: 'Missing nozzle lines',
+    label: 'Missing nozzle count',
     meaning:
       'How many thin straight lines along the film run through whole solids, as a nozzle without ink leaves them.',
     decimals: 0,
@@ -161,7 +161,7 @@ export const READINGS = {
   },
   thinSpotCount: {
     unit: 'count',
-    label: 'Thin spots',
+    label: 'Thin spot count',
     meaning: 'How many places inside solids let clearly more light through than their solid, without being open.',
     decimals: 0,
     better: 'lower',

@@ -1,15 +1,22 @@
 import { type CompareOptions, compareFilms, type FilmScan } from '../compare/compare-films.js'
 import { filmLightAt } from '../compare/film-light.js'
+import { type FlawScan, matchFlaws } from '../compare/match-flaws.js'
 import { shownStroke, strokePieces, strokeProfiles } from '../compare/stroke-pictures.js'
 import type { Comparison } from '../model/growth.js'
 import { lightPicture } from '../report/light-picture.js'
 
 /** Two scans of one film compared, with the pictures of one stroke before and after. */
-export async function comparison(before: FilmScan, after: FilmScan, options: CompareOptions): Promise<Comparison> {
+export async function comparison(
+  before: FilmScan,
+  after: FilmScan,
+  options: CompareOptions,
+  flaws: { readonly before: FlawScan; readonly after: FlawScan } | null = null,
+): Promise<Comparison> {
   const found = compareFilms(before, after, options)
   if (found.outcome !== 'compared') return found
+  const changes = flaws === null ? null : matchFlaws(flaws.before, flaws.after, found.map)
   const shown = shownStroke(found.strokes)
-  if (shown === null) return { ...found.comparison, profiles: null, crops: null }
+  if (shown === null) return { ...found.comparison, flaws: changes, profiles: null, crops: null }
   const { id } = found.comparison.strokes[found.strokes.indexOf(shown)]!
   const pieces = strokePieces(
     shown,
@@ -19,6 +26,7 @@ export async function comparison(before: FilmScan, after: FilmScan, options: Com
   )
   return {
     ...found.comparison,
+    flaws: changes,
     profiles: strokeProfiles(shown, id),
     crops:
       pieces === null

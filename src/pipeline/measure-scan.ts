@@ -8,6 +8,7 @@ import { OWN_VARIANCE, smoothScale } from '../calibrate/smooth-scale.js'
 import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
 import { EVEN_ENOUGH } from '../calibrate/tablet-light.js'
 import type { FilmScan } from '../compare/compare-films.js'
+import type { FlawScan } from '../compare/match-flaws.js'
 import { openScan } from '../decode/open-scan.js'
 import { blownUpCodes } from '../imaging/blown-up-codes.js'
 import { surroundLight } from '../imaging/surround-light.js'
@@ -87,10 +88,10 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ...(ripple === null ? {} : { ripple }),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
       ...(fused === null ? {} : { joined: joinedScans(fused) }),
-      crops: await crops(located.scan, measured),
+      crops: [...(await crops(located.scan, measured)), ...(await flawCrops(located.scan, flaws))],
       ...(request.baseline === undefined
         ? {}
-        : { comparison: await againstBaseline(request, request.baseline, located, options.tempDir) }),
+        : { comparison: await againstBaseline(request, request.baseline, looked, options.tempDir) }),
       ...(laid === null ? {} : { artwork: laid.measured }),
       ...(request.ladder === undefined
         ? {}
@@ -142,7 +143,7 @@ function lookForFlaws(located: LocatedScan): MeasuredFlaws | NotLooked {
 async function againstBaseline(
   request: MeasureRequest,
   baseline: BaselineRequest,
-  located: LocatedScan,
+  now: LookedOver,
   tempDir: string,
 ): Promise<Comparison> {
   const { file, bracket, dpi, channel, calibration } = baseline
@@ -159,14 +160,28 @@ async function againstBaseline(
   ).catch(notOpened)
   if ('outcome' in then) return then
   try {
-    return await comparison(filmScan(then.located), filmScan(located), {
-      fringeContours: request.fringeContours,
-      sameCalibration: baseline.sameCalibration,
-      sameTablet: calibration !== null && calibration.tablet.sha256 === request.calibration?.tablet.sha256,
-    })
+    const flaws = { before: flawScan(then), after: flawScan(now) }
+    return await comparison(
+      filmScan(then.located),
+      filmScan(now.located),
+      {
+        fringeContours: request.fringeContours,
+        sameCalibration: baseline.sameCalibration,
+        sameTablet: calibration !== null && calibration.tablet.sha256 === request.calibration?.tablet.sha256,
+      },
+      flaws.before === null || flaws.after === null ? null : { before: flaws.before, after: flaws.after },
+    )
   } finally {
     then.close()
   }
+}
+
+type LookedOver = Awaited<ReturnType<typeof lookOver>>
+
+function flawScan({ flaws, located, scan }: LookedOver): FlawScan | null {
+  if ('because' in flaws) return null
+  const { width, height } = scan.header
+  return { flaws, umPerPixel: located.scan.umPerPixel, width, height }
 }
 
 /** A baseline that cannot be opened keeps nothing from being inspected but growth. */
@@ -511,6 +526,29 @@ function outlines(located: LocatedScan, film: FilmEvidence): Outline[] {
 function thinnest(film: FilmEvidence): FilmEvidence['lightest'] {
   if (film.lightest.length === 0) return []
   return [film.lightest.reduce((best, patch) => (patch.codes.mean > best.codes.mean ? patch : best))]
+}
+
+/** Flaws shown close up, most severe first; and how much of the film round each, um at least. */
+const FLAW_CROPS = 12
+const FLAW_CROP_UM = 1500
+
+async function flawCrops(scan: DensityScan, flaws: MeasuredFlaws | NotLooked): Promise<Picture[]> {
+  if ('because' in flaws) return []
+  const { across, along } = scan.umPerPixel
+  return Promise.all(
+    flaws.list.slice(0, FLAW_CROPS).map(({ id, kind, place, lengthMm, diameterUm }) => {
+      const um = Math.max(FLAW_CROP_UM, 3 * diameterUm, 1200 * (lengthMm ?? 0))
+      const width = Math.round(um / across)
+      const height = Math.round(um / along)
+      const rect = {
+        column: Math.round(place.column - width / 2),
+        row: Math.round(place.row - height / 2),
+        width,
+        height,
+      }
+      return cropPicture(scan, rect, id, kind)
+    }),
+  )
 }
 
 /** Crops show this much of the film, um. */

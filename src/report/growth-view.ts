@@ -1,3 +1,4 @@
+import type { FlawKind } from '../model/flaw.js'
 import type { Growth } from '../model/growth.js'
 import type { Inspection } from '../model/inspection.js'
 import type { MeasuredScan, Picture } from '../model/measured.js'
@@ -8,7 +9,11 @@ import { formatDay } from './format-time.js'
 const ROWS = ['edgeGrowth', 'fringeGrowth', 'spreadGrowth', 'densityLoss'] as const
 
 /** What changed since the first scan of this positive: numbers and the same stroke before and after. Null where nothing was compared. */
-export function growthView({ growth, standing }: Inspection, { comparison }: MeasuredScan, manner: Manner) {
+export function growthView(
+  { growth, standing }: Inspection,
+  { comparison, flaws: measuredFlaws }: MeasuredScan,
+  manner: Manner,
+) {
   if (growth === null) return null
   const compared = comparison?.outcome === 'compared' ? comparison : null
   const crops = compared?.crops ?? null
@@ -17,6 +22,7 @@ export function growthView({ growth, standing }: Inspection, { comparison }: Mea
     days: daysText(growth.days),
     baseline: standing?.kind === 'compared' ? standing.baseline.id : growth.baseline.id,
     rows: ROWS.flatMap(name => rowOf(name, growth, manner)),
+    flaws: flawsText(growth, measuredFlaws),
     placed: placedText(growth),
     crops:
       crops === null
@@ -39,6 +45,45 @@ function rowOf(name: (typeof ROWS)[number], growth: Growth, manner: Manner) {
       count: reading.n === 1 ? 'one place' : `${reading.n} places`,
     },
   ]
+}
+
+/** What became of the flaws: sentences; empty where they were not compared. */
+function flawsText({ flaws }: Growth, measured: MeasuredScan['flaws']): string[] {
+  if (flaws === undefined) return []
+  const { fresh, grown, stayed, gone, leastUm } = flaws
+  const least = `${Math.round(leastUm)}\u00a0µm or more`
+  const numbered = (ids: readonly string[]) => {
+    const listed = ids.slice(0, MOST_NAMED).map(id => {
+      const flaw = measured?.list.find(one => one.id === id)
+      const name = flaw === undefined ? '' : `${FLAW_WORDS[flaw.kind]} `
+      return `${name}${id.slice('flaw-'.length)}`
+    })
+    const more = ids.length - listed.length
+    return `${listed.join(', ')}${more > 0 ? ` and ${more} more` : ''}`
+  }
+  const dust = gone.filter(flaw => flaw.possibleDust || flaw.kind === 'speck' || flaw.kind === 'hair').length
+  return [
+    fresh.length === 0 ? `No new flaw of ${least}.` : `New (${least}): ${numbered(fresh)}.`,
+    ...(grown.length === 0 ? [] : [`Larger than they were: ${numbered(grown)}.`]),
+    `${stayed} as before${grown.length > 0 ? ', the larger ones among them' : ''}.`,
+    ...(gone.length === 0
+      ? []
+      : [
+          `Gone: ${gone.length}${dust > 0 ? `, of them ${dust} dark ones, which were dust` : ', touched up or closed'}.`,
+        ]),
+  ]
+}
+
+/** Flaws named in a sentence; the map and the record have all. */
+const MOST_NAMED = 8
+
+const FLAW_WORDS: Readonly<Record<FlawKind, string>> = {
+  pinhole: 'pinhole',
+  scratch: 'scratch',
+  missingNozzle: 'missing nozzle line',
+  thinSpot: 'thin spot',
+  speck: 'speck',
+  hair: 'hair',
 }
 
 function daysText(days: number): string {

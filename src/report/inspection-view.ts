@@ -7,6 +7,7 @@ import type { EdgeProfile, MeasuredScan, Picture } from '../model/measured.js'
 import { type LimitName, type Part, READINGS, type Reading, type ReadingName } from '../model/reading.js'
 import { budgetView } from './budget-view.js'
 import { edgeChart } from './edge-chart.js'
+import { flawsView } from './flaws-view.js'
 import { formatLength, formatPlace } from './format-place.js'
 import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
 import { formatDay, formatTime } from './format-time.js'
@@ -114,6 +115,7 @@ export function inspectionView(input: InspectionPageInput) {
       site.lengthUnit,
     ),
     placesTitle: inspection.verdict === 'pass' ? 'Places nearest to failing' : 'Places to look at',
+    flaws: flawsView(measured, site.lengthUnit),
     artwork: artworkView(input, manner),
     ripple: rippleView(measured, inspection, manner),
     edges: edgesView(measured, inspection),
@@ -272,12 +274,14 @@ function pictureView(measured: MeasuredScan, worst: readonly WorstPlace[], manne
       value: formatReading({ ...place.part, unit: place.unit }, READINGS[place.reading].decimals, manner).text,
       place: formatPlace(place.part.place, dpi, lengthUnit),
     })),
-    crops: measured.crops.map(crop => ({
-      ...imageView(crop, measured),
-      tag: placeTag(crop.id),
-      caption: crop.caption,
-      scale: scaleBar(crop, measured, lengthUnit),
-    })),
+    crops: measured.crops
+      .filter(crop => !crop.id.startsWith('flaw-'))
+      .map(crop => ({
+        ...imageView(crop, measured),
+        tag: placeTag(crop.id),
+        caption: crop.caption,
+        scale: scaleBar(crop, measured, lengthUnit),
+      })),
   }
 }
 

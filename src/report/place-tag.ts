@@ -1,5 +1,5 @@
 /** Letters of the kinds of place, as the report's legend gives them. */
-const LETTERS: Readonly<Record<string, string>> = { solid: 'S', thin: 'T', area: 'A', base: 'B', edge: 'E' }
+const LETTERS: Readonly<Record<string, string>> = { solid: 'S', thin: 'T', area: 'A', base: 'B', edge: 'E', flaw: '' }
 
 /**
  * Short name of a measured place, the same on the picture, in the tables and under the crops:

@@ -133,7 +133,8 @@ function scaleEnds({ value, expanded, bound, limit }: ScaleChartInput): [number,
   const least = Math.min(...shown)
   const most = Math.max(...shown)
   // A scale much shorter than a fifth of the value would make a hair's breadth look like a gulf.
-  const span = Math.max(most - least, 0.2 * Math.abs(value), Number.MIN_VALUE ** 0.1)
+  // None of what none is allowed has no size of its own: it is shown against one.
+  const span = least === 0 && most === 0 ? 1 : Math.max(most - least, 0.2 * Math.abs(value), Number.MIN_VALUE ** 0.1)
   const middle = (least + most) / 2
   const reach = span / 2 + span / 6 + (bound === null ? 0 : span / 6)
   const low = middle - reach

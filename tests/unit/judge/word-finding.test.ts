@@ -100,7 +100,7 @@ describe('readingKind', () => {
   it.each([
     ['solidDensity', { label: 'Solid density', unit: 'D', decimals: 2 }],
     ['bandingAmplitude', { label: 'Banding', unit: '%', decimals: 2 }],
-    ['pinholeCount', { label: 'Pinholes', unit: 'count', decimals: 0 }],
+    ['pinholeCount', { label: 'Pinhole count', unit: 'count', decimals: 0 }],
     ['sizeErrorAcross', { label: 'Size error across the head', unit: '%', decimals: 3 }],
   ] as [LimitName, object][])('names %s', (name, kind) => {
     expect(readingKind(name)).toMatchObject(kind)

@@ -1,0 +1,86 @@
+import { describe, expect, it } from 'vitest'
+import { findFlaws } from '../../../src/locate/find-flaws.js'
+import { locateScan } from '../../../src/locate/locate-scan.js'
+import { measureFlaws } from '../../../src/measure/measure-flaws.js'
+import { paintedScan } from '../../support/bare-scan.js'
+
+const CLEAR = 0.87
+const BLACK = 0.001
+const box = (c: number, r: number, x: number, y: number, w: number, h: number) =>
+  c >= x && c < x + w && r >= y && r < y + h
+const disc = (c: number, r: number, x: number, y: number, radius: number) => (c - x) ** 2 + (r - y) ** 2 <= radius ** 2
+
+const look = (light: (c: number, r: number) => number, side = 520, noise = 60) =>
+  findFlaws(locateScan(paintedScan(side, side, light, { noise })))
+
+const kindsOf = (light: (c: number, r: number) => number) => {
+  const places = look(light)
+  if ('because' in places) return expect.fail(places.because)
+  return places.candidates.map(c => c.kind).sort()
+}
+
+/** Film of 440 pixels in an open bed, a solid of 200 x 160 on it. */
+const film =
+  (more: (c: number, r: number) => number | null) =>
+  (c: number, r: number): number => {
+    if (!box(c, r, 40, 40, 440, 440)) return 1
+    return more(c, r) ?? (box(c, r, 100, 100, 200, 160) ? BLACK : CLEAR)
+  }
+
+describe('findFlaws', () => {
+  it('finds a hole in ink, a spot in clear film and a scratch through ink, and nothing on a clean film', () => {
+    expect(kindsOf(film(() => null))).toEqual([])
+    expect(kindsOf(film((c, r) => (disc(c, r, 180, 180, 2) ? CLEAR : null)))).toEqual(['pinhole'])
+    expect(kindsOf(film((c, r) => (disc(c, r, 380, 380, 3) ? BLACK : null)))).toEqual(['speck'])
+    const scratch = (c: number, r: number) =>
+      c > 130 && c < 260 && Math.abs(r - 130 - 0.6 * (c - 130)) < 1 ? CLEAR : null
+    expect(kindsOf(film(scratch))).toEqual(['scratch'])
+  })
+
+  it('takes the counter of a letter, its full stop and a reversed line on the film’s axes for artwork', () => {
+    const letter = (c: number, r: number) =>
+      box(c, r, 370, 300, 36, 44) ? (box(c, r, 380, 310, 16, 10) ? CLEAR : BLACK) : null
+    expect(kindsOf(film(letter))).toEqual([])
+    expect(kindsOf(film((c, r) => letter(c, r) ?? (box(c, r, 414, 336, 8, 8) ? BLACK : null)))).toEqual([])
+    expect(kindsOf(film((c, r) => (box(c, r, 120, 150, 150, 3) ? CLEAR : null)))).toEqual([])
+  })
+
+  it('leaves out dots on a screen, dust on the bare glass and the film’s own edge', () => {
+    const screen = (c: number, r: number) =>
+      box(c, r, 330, 320, 120, 120) && disc(c % 12, r % 12, 6, 6, 3) ? BLACK : null
+    const places = look(film(screen))
+    if ('because' in places) return expect.fail(places.because)
+    expect(places.candidates).toEqual([])
+    expect(places.skippedMm2.halftone).toBeGreaterThan(15)
+    expect(kindsOf((c, r) => (disc(c, r, 20, 250, 3) ? BLACK : film(() => null)(c, r)))).toEqual([])
+    expect(kindsOf(film((c, r) => (disc(c, r, 48, 250, 3) ? BLACK : null)))).toEqual([])
+  })
+
+  it('finds the line a lost nozzle leaves through a whole solid, and a thin spot', () => {
+    const nozzle = (c: number, r: number) => (box(c, r, 100, 170, 200, 1) ? CLEAR * 0.6 : null)
+    expect(kindsOf(film(nozzle))).toEqual(['missingNozzle'])
+    const thin = (c: number, r: number) => (disc(c, r, 200, 180, 14) ? 0.01 : null)
+    expect(kindsOf(film(thin))).toEqual(['thinSpot'])
+  })
+
+  it('has a reason for a scan dark all over, and none to fail on clear film and on bare glass', () => {
+    const black = look(() => BLACK)
+    expect('because' in black ? black.next.length : 0).toBeGreaterThan(0)
+    const clear = look((c, r) => (box(c, r, 40, 40, 440, 440) ? CLEAR : 1))
+    expect('because' in clear ? [clear.because] : clear.candidates).toEqual([])
+    const bare = look(() => 1)
+    expect('because' in bare ? [] : bare.candidates).toEqual([])
+  })
+
+  it('says of a page of noise that there is too much, and lists no million', () => {
+    let state = 1
+    const scan = paintedScan(700, 700, () => {
+      state = (state * 16807) % 2147483647
+      return state % 7 === 0 ? CLEAR : state % 5 === 0 ? 0.5 : BLACK
+    })
+    const places = findFlaws(locateScan(scan))
+    if ('because' in places) return
+    const flaws = measureFlaws(scan.scan, scan.umPerPixel, scan.light.lineSpread, places)
+    expect(flaws.list.length).toBeLessThanOrEqual(500)
+  })
+})

@@ -160,9 +160,7 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
         humidity: 50,
         temperature: 22,
       },
-      strip: { setting: 'ink 8', mode: 'fine', stock: 'stock-a', printer: 'printer-1' },
-      story:
-        'A halftone label on good film, with the control strip in its margin: the film itself says who it is, and its tints and lines are read.',
+      story: 'A halftone label on good film: tints, hair-lines and solids as they should be.',
       expected: 'pass',
     }),
     positive({
@@ -209,7 +207,9 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
       place: { acrossMm: 44.7, alongMm: 32.4, turnDegrees: 2.1, mirrored: false },
       seed: 15,
       sidecar: { jobType: 'halftone', stock: 'stock-b', printer: 'printer-1', mode: 'fine', setting: 'ink 12' },
-      story: 'Too much ink for this film: solids are black, but every edge has run.',
+      strip: { setting: 'ink 12' },
+      story:
+        'Too much ink for this film: solids are black, but every edge has run. The control strip in its margin shows what that does to tints and lines.',
       expected: 'fail',
     }),
     positive({

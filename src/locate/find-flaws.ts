@@ -212,7 +212,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     filmCorners: filmCorners(overview, regions),
   }
 
-  /** Whether ink lies round a light spot as wide as the spot itself, nearly all round, on the overview. */
+  /** Whether ink lies round a light spot as wide as the spot itself, most of the way round: by the light of the blocks it lies in. */
   function inkRound(list: Spots, i: number): boolean {
     const reachPx = (2 * Math.sqrt(list.cells[i]! / Math.PI)) / 2
     const half = (list.right[i]! - list.left[i]! + list.bottom[i]! - list.top[i]! + 2) / 4
@@ -224,7 +224,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
       const c = Math.round((list.left[i]! + list.right[i]!) / 2 + radius * Math.cos(a))
       const r = Math.round((list.top[i]! + list.bottom[i]!) / 2 + radius * Math.sin(a))
       if (c < 0 || r < 0 || c >= overview.scanWidth || r >= overview.scanHeight) continue
-      if (kinds[blockOf(c, r)] === INK) dark++
+      dark += Math.min(1, Math.max(0, 1 - (overview.light[blockOf(c, r)]! - solid) / span))
     }
     return dark >= INK_ROUND * looks
   }

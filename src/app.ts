@@ -28,6 +28,7 @@ import { type InspectedScan, type InspectionStep, inspectScan, type JobTypeShelf
 import { page, recordText } from './pipeline/keep-inspection.js'
 import { loadActinicTables } from './pipeline/load-actinic-tables.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
+import type { WearOutcome, WearTask } from './pipeline/measure-wear.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
 import type { LadderOutcome, LadderReadContext, LadderReadTask } from './pipeline/read-ladder.js'
@@ -130,6 +131,11 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
    * @throws ProblemError see `readLadder`; WORKSPACE_MISSING
    */
   readLadder(task: LadderReadTask, where: LadderWhere): Promise<LadderOutcome>
+  /**
+   * Ink lost in rub tests, from two scans each. In a workspace its calibrations count.
+   * @throws ProblemError WEAR_PAIRS_INCOMPLETE, WORKSPACE_MISSING
+   */
+  measureWear(task: WearTask, folder: string | null): Promise<WearOutcome>
   /** Lets worker threads go. */
   close(): Promise<void>
 }
@@ -193,7 +199,10 @@ export interface Workspace {
 }
 
 /** The scans of the demo's shop; loaded only when they are made. */
-export const demoShop = () => import('./demo/shop.js')
+export const demoShop = async () => ({
+  ...(await import('./demo/shop.js')),
+  ...(await import('./demo/shop-ladder.js')),
+})
 
 /** The package's own folder: the nearest above with a package.json, for the bundler moves this file. */
 const PACKAGE = packageFolder()
@@ -526,6 +535,24 @@ export function createApp(world: World): App {
         reports: out !== undefined || paths === null ? resolve(cwd, out ?? '.') : paths.reports,
         settings: paths === null ? null : paths.printSettings,
         ...told,
+      })
+    },
+    async measureWear(task, folder) {
+      const paths = folder === null ? null : workspacePaths(folder)
+      const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
+      const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
+      const { measureWear } = await import('./pipeline/measure-wear.js')
+      return measureWear(task, {
+        site,
+        jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
+        calibrations:
+          paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
+        readHeader: readHeaderIn(temporary),
+        measure: measureIn(temporary, site.workers),
+        arrivalOf: (file, said) => arrivalOf(file, said, null),
+        now,
+        software,
+        cwd,
       })
     },
     async close() {

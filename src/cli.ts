@@ -20,6 +20,7 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'EVENT_INVALID',
   'LADDER_PLAN_INVALID',
   'LADDER_PAPER_TOO_SMALL',
+  'WEAR_PAIRS_INCOMPLETE',
 ])
 
 const version: string = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')).version
@@ -213,6 +214,18 @@ program
   .option('-o, --out <file>', 'where to: .png or .tif (1 bit a printer pixel), .pdf or .svg')
   .option('--json', 'what was drawn as one JSON object on standard output, nothing else there')
   .action(options => run(options, async app => (await import('./commands/strip.js')).stripCommand(options, app)))
+
+program
+  .command('wear')
+  .argument('<scans...>', 'BEFORE AFTER, two scans for each rub test')
+  .description('how much ink a rub test took off, by film stock')
+  .option('--stock <name>', 'the film stock of all; without it as sidecars or names <stock>__... say')
+  .option('-s, --scanner <name>', 'the scanner, as calibrated')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object on standard output, nothing else there')
+  .action((scans: string[], options) =>
+    run(options, async app => (await import('./commands/wear.js')).wearCommand(scans, options, app)),
+  )
 
 program
   .command('history')

@@ -1,8 +1,9 @@
-import { readdir, rename, rm, stat, writeFile } from 'node:fs/promises'
+import { mkdir, readdir, rename, rm, stat, writeFile } from 'node:fs/promises'
 import { basename, join, relative, resolve } from 'node:path'
 import { type App, demoShop, type WatchEvent } from '../app.js'
 import { ProblemError } from '../model/problem.js'
 import { EXIT } from './exit-code.js'
+import { ladderLines } from './print-ladder.js'
 import { tableLines } from './print-table.js'
 import { plain } from './say-problem.js'
 import { endingOf } from './watch.js'
@@ -20,7 +21,7 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   const begun = app.tick()
   const root = resolve(app.cwd, folder)
   await clearOldDemo(root)
-  const { DEMO_SCANNER, DEMO_SHOP, demoScans, writeDemoScan } = await demoShop()
+  const { DEMO_SCANNER, DEMO_SHOP, demoScans, writeDemoScan, ...shop } = await demoShop()
   const paths = await app.initWorkspace(root, { shop: DEMO_SHOP, settleSeconds: 0.2, sidecarWaitSeconds: 0 })
   await writeFile(
     join(root, MARKER),
@@ -65,13 +66,19 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
       if (ended.signal.aborted) break
       await drop(await writeDemoScan(scan, join(paths.own, 'scanner')), paths.inbox)
     }
+    // The rows are made while the last scans are inspected.
+    const ladder = await makeLadder(shop, join(root, 'ladder'), scans.at(-1)!.scannedAt)
     await watching
     await workspace.writeBoard()
+    const read = await app.readLadder({ ...ladder, scanner: DEMO_SCANNER }, { folder: root })
     terminal.say('')
     const shown = [...events].sort((a, b) => placeOf(a, positives) - placeOf(b, positives)).flatMap(rowsOf)
     for (const line of tableLines([['file', 'verdict', 'why'], ...shown], 100)) terminal.say(line)
     terminal.say('')
+    for (const line of ladderLines(read)) terminal.say(line)
+    terminal.say('')
     terminal.say(`Look at    ${relative(app.cwd, paths.board) || paths.board}   (open it in a browser)`)
+    terminal.say(`Ladder     ${relative(app.cwd, read.page) || read.page}   (its scans and plan lie in ladder/)`)
     terminal.say(`Rejected   ${relative(app.cwd, paths.rejected)}   (a .txt beside each file says why)`)
     terminal.say(`Try next   burngate history reef-label --workspace ${relative(app.cwd, root) || '.'}`)
     terminal.say(`Took ${((app.tick() - begun) / 1000).toFixed(0)} s.`)
@@ -80,6 +87,28 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   } finally {
     await workspace.close()
   }
+}
+
+/** Plan and scans of the ink ladder, written to a folder. */
+async function makeLadder(
+  {
+    DEMO_LADDER_PLAN,
+    demoLadder,
+    writeDemoLadderScan,
+  }: Pick<Awaited<ReturnType<typeof demoShop>>, 'DEMO_LADDER_PLAN' | 'demoLadder' | 'writeDemoLadderScan'>,
+  folder: string,
+  dateTime: string,
+): Promise<{ readonly plan: string; readonly scans: readonly string[] }> {
+  await mkdir(folder, { recursive: true })
+  const plan = join(folder, 'spring-films.yaml')
+  await writeFile(plan, DEMO_LADDER_PLAN)
+  const scans: string[] = []
+  for (const scan of demoLadder()) {
+    const file = join(folder, scan.fileName)
+    await writeDemoLadderScan(scan, file, dateTime)
+    scans.push(file)
+  }
+  return { plan, scans }
 }
 
 /** As a scanner program should: the whole file at once, its sidecar before it. */

@@ -32,8 +32,8 @@ export interface DemoRowPlan {
 /** Pitch of the banding of a make-believe head, mm. */
 const BANDING_MM = 1.27
 /** Open bed above and below the film, and clear film round the patches, mm. */
-const OPEN_MM = 3
-const CLEAR_MM = 3.5
+const OPEN_MM = 2
+const CLEAR_MM = 3
 
 /**
  * One row of patches on one film in an open bed. Every patch has its own ink, spread, raggedness and banding, so each is drawn
@@ -81,6 +81,15 @@ export function ladderRow(scanner: DemoScanner, steps: readonly DemoStep[], plan
     left += tile.width
   }
   return { codes, width, height }
+}
+
+/** The rows of a scan in memory, a few at a time. */
+export function* rowBands({ codes, width, height }: DemoRow): Generator<{ height: number; codes: Uint16Array }> {
+  const rows = 64
+  for (let row = 0; row < height; row += rows) {
+    const count = Math.min(rows, height - row)
+    yield { height: count, codes: codes.subarray(row * width, (row + count) * width) }
+  }
 }
 
 /** What a make-believe film does with ink: the common behaviour of coatings, not any one film's. */

@@ -5,6 +5,8 @@ import { settingMargins } from './setting-margin.js'
 
 /** Readings that more ink brings down as well as up: it fills the gaps between passes. */
 const EVENNESS: readonly string[] = ['bandingAmplitude', 'mottle']
+/** A reading that is missing counts as one U outside: nobody knows, but it is nearer than what surely fails. */
+const UNKNOWN = -1
 /** Readings that belong to the film alone. */
 const FILM: readonly string[] = ['baseDensity']
 
@@ -21,10 +23,10 @@ export function closestSetting(
   kneeOf: (stock: string, mode: string) => LadderKnee,
 ): LadderClosest {
   const ranked = steps.map(step => ({ step, worst: settingMargins(step.readings, limits)[0] ?? null }))
-  const room = (entry: (typeof ranked)[number]) =>
-    entry.step.findings.some(f => f.verdict !== 'pass' && f.reading !== 'scan' && !(f.reading in entry.step.readings))
-      ? Number.NEGATIVE_INFINITY
-      : (entry.worst?.margin ?? Number.NEGATIVE_INFINITY)
+  const room = ({ step: { findings, readings }, worst }: (typeof ranked)[number]) => {
+    const lacking = findings.some(f => f.verdict !== 'pass' && f.reading !== 'scan' && !(f.reading in readings))
+    return Math.min(worst?.margin ?? UNKNOWN, lacking ? UNKNOWN : Number.POSITIVE_INFINITY)
+  }
   const { step } = ranked.reduce((best, entry) => (room(entry) > room(best) ? entry : best))
   const finding = step.findings.find(f => f.verdict !== 'pass')!
   const at = { stock: step.stock, mode: step.mode, level: step.level }

@@ -3,6 +3,7 @@ import type { FlawKind } from './flaw.js'
 import type { PixelPoint } from './geometry.js'
 import type { MeasureRequest, Picture } from './measured.js'
 import type { LimitName, NotMeasured, Reading } from './reading.js'
+import type { InkLost } from './wear.js'
 
 /** Readings that need two scans of one positive: what changed since its baseline. */
 export const GROWTH_READINGS = ['edgeGrowth', 'fringeGrowth', 'densityLoss'] as const
@@ -56,6 +57,8 @@ export interface BaselineRequest {
   readonly sameCalibration: boolean
   /** Sentences about how the baseline was measured again (another calibration, another version). */
   readonly notes: readonly string[]
+  /** Ink that came off is told too. */
+  readonly wear?: true
 }
 
 /** How the film lies on this scan against how it lay on its baseline's. */
@@ -139,6 +142,8 @@ export type Comparison =
       readonly notes: readonly string[]
       /** Null where one of the scans shows too many, or was not looked at for flaws; absent in what earlier versions compared. */
       readonly flaws?: FlawChanges | null
+      /** Ink that came off since the baseline; null when no solid is in view of both, absent when it was not asked. */
+      readonly inkLost?: InkLost | null
     }
   | { readonly outcome: 'notSameFilm'; readonly placement: FilmPlacement | null; readonly why: string }
   | { readonly outcome: 'notCompared'; readonly why: string; readonly next: string }

@@ -381,6 +381,14 @@ export const PROBLEMS = {
     what: 'no scan of the ladder could be read ({detail})',
     next: 'put that right first: the same may hold for the others',
   },
+  WEAR_PAIRS_INCOMPLETE: {
+    what: 'a rub test needs two scans, before and after ({detail})',
+    next: 'name the scans in pairs: BEFORE AFTER, for each test',
+  },
+  WEAR_NOT_TOLD: {
+    what: 'the wear of a film could not be told ({detail})',
+    next: 'give two scans of one film with solids of some millimetres, the first made before it was rubbed',
+  },
   INSPECTION_UNKNOWN: {
     what: 'the history has no inspection and no positive {detail}',
     next: 'take the id from the JSON record beside the report, or the name of the positive from the board',

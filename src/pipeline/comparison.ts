@@ -1,5 +1,6 @@
 import { type CompareOptions, compareFilms, type FilmScan } from '../compare/compare-films.js'
 import { filmLightAt } from '../compare/film-light.js'
+import { inkLost } from '../compare/ink-lost.js'
 import { type FlawScan, matchFlaws } from '../compare/match-flaws.js'
 import { shownStroke, strokePieces, strokeProfiles } from '../compare/stroke-pictures.js'
 import type { Comparison } from '../model/growth.js'
@@ -9,14 +10,15 @@ import { lightPicture } from '../report/light-picture.js'
 export async function comparison(
   before: FilmScan,
   after: FilmScan,
-  options: CompareOptions,
+  options: CompareOptions & { readonly wear?: boolean },
   flaws: { readonly before: FlawScan; readonly after: FlawScan } | null = null,
 ): Promise<Comparison> {
   const found = compareFilms(before, after, options)
   if (found.outcome !== 'compared') return found
   const changes = flaws === null ? null : matchFlaws(flaws.before, flaws.after, found.map)
+  const wear = options.wear === true ? { inkLost: inkLost(before, after, found.map) } : {}
   const shown = shownStroke(found.strokes)
-  if (shown === null) return { ...found.comparison, flaws: changes, profiles: null, crops: null }
+  if (shown === null) return { ...found.comparison, flaws: changes, ...wear, profiles: null, crops: null }
   const { id } = found.comparison.strokes[found.strokes.indexOf(shown)]!
   const pieces = strokePieces(
     shown,
@@ -27,6 +29,7 @@ export async function comparison(
   return {
     ...found.comparison,
     flaws: changes,
+    ...wear,
     profiles: strokeProfiles(shown, id),
     crops:
       pieces === null

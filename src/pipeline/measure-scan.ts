@@ -167,6 +167,7 @@ async function againstBaseline(
       {
         fringeContours: request.fringeContours,
         sameCalibration: baseline.sameCalibration,
+        wear: baseline.wear === true,
         sameTablet: calibration !== null && calibration.tablet.sha256 === request.calibration?.tablet.sha256,
       },
       flaws.before === null || flaws.after === null ? null : { before: flaws.before, after: flaws.after },

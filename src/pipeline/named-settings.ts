@@ -58,8 +58,7 @@ export function namedSettings(outcome: {
         software: outcome.software,
       },
     }
-    const head =
-      '# Written by `burngate ladder read`. A film printed so says `setting: ' + content.setting + '` in its sidecar.\n'
+    const head = `# Written by \`burngate ladder read\`. A film printed so says \`setting: ${content.setting}\` in its sidecar.\n`
     return [{ name: content.setting, text: head + stringify(content) }]
   })
 }

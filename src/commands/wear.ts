@@ -1,0 +1,55 @@
+import type { App } from '../app.js'
+import { EXIT } from './exit-code.js'
+import { tableLines } from './print-table.js'
+import { plain } from './say-problem.js'
+
+export interface WearOptions {
+  readonly workspace?: string
+  readonly stock?: string
+  readonly scanner?: string
+  readonly json?: boolean
+}
+
+/** `burngate wear BEFORE AFTER ...`: ink lost in rub tests, by film stock. 0: all told; 3: a pair could not be. */
+export async function wearCommand(scans: readonly string[], options: WearOptions, app: App): Promise<number> {
+  const { terminal } = app
+  const { pairs, stocks, untold } = await app.measureWear(
+    { scans, stock: options.stock ?? null, scanner: options.scanner ?? null },
+    app.workspaceFolder(options.workspace),
+  )
+  if (options.json === true)
+    terminal.out(
+      JSON.stringify({
+        schema: 'burngate/wear@1',
+        pairs,
+        stocks,
+        untold: untold.map(({ problem, ...rest }) => ({ ...rest, ...problem })),
+      }),
+    )
+  if (pairs.length > 0) {
+    const rows = pairs.map(({ after, stock, inkLost, densityLoss }) => [
+      plain(after),
+      stock === null ? '-' : plain(stock),
+      `${amount(inkLost.areaMm2)} ± ${amount(inkLost.expandedMm2)} mm2`,
+      `${amount(inkLost.sharePercent)} ± ${amount(inkLost.expandedPercent)} %`,
+      densityLoss === null ? 'not told' : `${densityLoss.value.toFixed(2)} ± ${densityLoss.expanded.toFixed(2)} D`,
+      `${inkLost.places}, ${inkLost.scratches} long`,
+    ])
+    for (const line of tableLines([
+      ['rubbed', 'stock', 'ink lost', 'of the solids', 'density lost', 'places'],
+      ...rows,
+    ]))
+      terminal.say(line)
+    terminal.say('')
+    for (const { stock, pairs: count, sharePercent, lower, upper } of stocks)
+      terminal.say(
+        `${stock === null ? 'All' : plain(stock)}: ${amount(sharePercent)} % of the ink lost (95 % interval ${amount(lower)} to ${amount(upper)} %, ${count} ${count === 1 ? 'test: its own uncertainty alone' : 'tests'})`,
+      )
+  }
+  for (const { problem } of untold) terminal.say(`Not told: ${plain(problem.what)}. To do: ${plain(problem.next)}`)
+  return untold.length > 0 ? EXIT.notInspected : EXIT.pass
+}
+
+function amount(value: number): string {
+  return String(Number(value.toPrecision(2)))
+}

@@ -28,8 +28,8 @@ export function ladderLines({ plan, result }: { readonly plan: LadderPlan; reado
     ...Object.entries(perStock)
       .filter(([stock]) => stock !== recommended.stock)
       .map(
-        ([stock, { recommended: own }]) =>
-          `  On ${stock}: ${own === null ? 'nothing passes' : `${own.mode}, level ${own.level}${unit}`}`,
+        ([stock, { recommended: own, closest: near }]) =>
+          `  On ${stock}: ${own === null ? (near === null ? 'nothing was read' : 'nothing passes') : `${own.mode}, level ${own.level}${unit}`}`,
       ),
     ...(lookNext === null ? [] : [`  Look next: ${plain(lookNext.why)}`]),
     ...(rows.length === 0

@@ -22,7 +22,7 @@ export async function ladderParts(
   request: LadderRequest,
   located: LocatedScan,
   whole: FilmReadings,
-  read: (part: LocatedScan) => FilmReadings,
+  read: (part: LocatedScan, inside: (place: PixelPoint) => boolean) => FilmReadings,
 ): Promise<readonly LadderPart[]> {
   if (request.kind === 'whole')
     return [
@@ -43,7 +43,7 @@ export async function ladderParts(
     const inside = (place: PixelPoint) =>
       Math.hypot((place.column - centre.column) * across, (place.row - centre.row) * along) <= reach * Math.SQRT2 &&
       nearest(row.patches, place, located.scan.umPerPixel) === index
-    const part = read(locatePart(located, inside))
+    const part = read(locatePart(located, inside), inside)
     parts.push({
       index,
       readings: part.readings,

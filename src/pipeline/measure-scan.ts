@@ -20,6 +20,7 @@ import { clearArea, largeSolids } from '../locate/large-solids.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { filmTurn } from '../measure/film-turn.js'
+import { flawsWithin } from '../measure/flaws-within.js'
 import { gatherRipple } from '../measure/gather-ripple.js'
 import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
 import { measureFlaws } from '../measure/measure-flaws.js'
@@ -96,8 +97,8 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ...(request.ladder === undefined
         ? {}
         : {
-            ladder: await ladderParts(request.ladder, located, measured, part =>
-              readPart(part, request, dpi, areas.clear),
+            ladder: await ladderParts(request.ladder, located, measured, (part, inside) =>
+              readPart(part, request, dpi, areas.clear, flawsWithin(flaws, inside)),
             ),
           }),
       ...('because' in flaws ? {} : { flaws }),
@@ -206,10 +207,11 @@ function readPart(
   request: MeasureRequest,
   dpi: MeasuredScan['dpi'],
   clear: SolidArea | null,
+  flaws: MeasuredFlaws | NotLooked,
 ): FilmReadings {
   const { scan, patches, edges } = part
   const film = gatherEvidence(scan, { ...patches, edges }, request.fringeContours, lengthDoubts(request, dpi))
-  return measureFilm({ ...film, ripple: gatherRipple(film, solidAreas(part, film).solids, clear) })
+  return measureFilm({ ...film, flaws, ripple: gatherRipple(film, solidAreas(part, film).solids, clear) })
 }
 
 /** Where ripple is looked for: large solids on the film's own axes, and a clear place for the scanner's own. */

@@ -1,0 +1,274 @@
+import { fitLeastSquares } from '../imaging/fit-least-squares.js'
+import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
+import type { LightField } from '../imaging/light-field.js'
+import { median, robustDeviation } from '../imaging/robust.js'
+import type { StripLayout, StripRect } from '../model/strip.js'
+
+/** A strip laid on the scan by its own edges. */
+export interface StripFit {
+  /** Strip, mm, to pixels of the scan. */
+  readonly map: PlaneMap
+  /** How far its edges (of a step with the same area of light) lie outside the layout's, um, along the strip's x and y. */
+  readonly gainUm: { readonly x: number; readonly y: number }
+  /** Length on the scan over length of the layout, less one, along x and y, with its standard uncertainty from the fit alone. */
+  readonly stretch: { readonly x: number; readonly y: number; readonly standardX: number; readonly standardY: number }
+  /** Root mean square distance of the pieces of edge from the fitted strip, um. */
+  readonly residualUm: number
+  /** Pieces of edge used, and those left out as damaged or out of view. */
+  readonly used: number
+  readonly leftOut: number
+}
+
+/** One piece of a straight edge on the strip: its middle, the outward normal (towards clear film), and half its length, mm. */
+interface EdgePiece {
+  readonly x: number
+  readonly y: number
+  readonly nx: number
+  readonly ny: number
+  readonly half: number
+}
+
+/** Pieces this long are short against a bend and long against noise, mm. Ends are kept off corners. */
+const PIECE_MM = 2
+const CORNER_MM = 0.35
+/** Light is summed over so much to either side of an edge, mm: first to catch it, then to measure it. What stands beside an edge is 0.8 mm off. */
+const CATCH_MM = 0.6
+const MEASURE_MM = 0.35
+const ROUNDS = 4
+/** Pieces further off than this many robust deviations are scratched. */
+const OUTLIER = 4
+/** No piece is told better than this, um. */
+const FLOOR_UM = 0.5
+/** Before any edge is measured the strip's axes are true to this: stretch and shear of printer and scanner together. */
+const TRUE_TO = 0.01
+const FEWEST_PIECES = 12
+const MOST_SIFTINGS = 5
+
+/**
+ * Lays a strip on the scan by the straight edges of its marks, long solid and solid. Each piece of edge is where the light summed across it says
+ * (an area, which blur does not move); an affine map and the ink's gain in both directions are fitted to all, so that gain moves nothing.
+ * @param start strip, mm, to scan, mm, as the overview has it
+ * @returns null when too few edges are in view
+ */
+export function fitStrip(field: LightField, layout: StripLayout, start: PlaneMap): StripFit | null {
+  const { across, along } = field.umPerPixel
+  let map: PlaneMap = {
+    xx: (start.xx * 1000) / across,
+    xy: (start.xy * 1000) / across,
+    x0: (start.x0 * 1000) / across,
+    yx: (start.yx * 1000) / along,
+    yy: (start.yy * 1000) / along,
+    y0: (start.y0 * 1000) / along,
+  }
+  const pieces = edgePieces(layout)
+  const middle = { x: layout.width / 2, y: layout.height / 2 }
+  let answer: StripFit | null = null
+  for (let round = 0; round < ROUNDS; round++) {
+    const reach = round < 2 ? CATCH_MM : MEASURE_MM
+    const seen = pieces.flatMap(piece => {
+      const off = offsetOf(field, map, piece, reach, answer === null ? 0 : gainAt(answer, piece))
+      return off === null ? [] : [{ piece, off }]
+    })
+    if (seen.length < FEWEST_PIECES) return null
+    const fitted = solved(seen, middle, layout)
+    if (fitted === null) return null
+    const [a0, a1, a2, b0, b1, b2] = fitted.shift
+    // map' = map (identity + A): the strip's own axes moved.
+    const moved = (x: number, y: number) => {
+      const u = x - middle.x
+      const v = y - middle.y
+      return mapped(map, x + a0 + a1 * u + a2 * v, y + b0 + b1 * u + b2 * v)
+    }
+    const origin = moved(0, 0)
+    const ex = moved(1, 0)
+    const ey = moved(0, 1)
+    map = {
+      x0: origin.x,
+      y0: origin.y,
+      xx: ex.x - origin.x,
+      yx: ex.y - origin.y,
+      xy: ey.x - origin.x,
+      yy: ey.y - origin.y,
+    }
+    answer = {
+      map,
+      gainUm: { x: 1000 * fitted.gainX, y: 1000 * fitted.gainY },
+      stretch: {
+        x: (Math.hypot(map.xx * across, map.yx * along) - 1000) / 1000,
+        y: (Math.hypot(map.xy * across, map.yy * along) - 1000) / 1000,
+        standardX: fitted.standardX,
+        standardY: fitted.standardY,
+      },
+      residualUm: 1000 * fitted.residual,
+      used: fitted.used,
+      leftOut: pieces.length - fitted.used,
+    }
+  }
+  return answer
+}
+
+function gainAt({ gainUm }: StripFit, { nx }: EdgePiece): number {
+  return (nx !== 0 ? gainUm.x : gainUm.y) / 1000
+}
+
+function edgePieces(layout: StripLayout): EdgePiece[] {
+  return layout.fields.flatMap(field =>
+    field.kind === 'mark' || field.kind === 'rail' || field.kind === 'solid' ? piecesOf(field.rect) : [],
+  )
+}
+
+function piecesOf({ x, y, width, height }: StripRect): EdgePiece[] {
+  const along = (length: number) => {
+    const count = Math.max(1, Math.floor((length - 2 * CORNER_MM) / PIECE_MM))
+    const each = (length - 2 * CORNER_MM) / count
+    return Array.from({ length: count }, (_, i) => ({ at: CORNER_MM + (i + 0.5) * each, half: each / 2 }))
+  }
+  return [
+    ...along(height).flatMap(({ at, half }) => [
+      { x, y: y + at, nx: -1, ny: 0, half },
+      { x: x + width, y: y + at, nx: 1, ny: 0, half },
+    ]),
+    ...along(width).flatMap(({ at, half }) => [
+      { x: x + at, y, nx: 0, ny: -1, half },
+      { x: x + at, y: y + height, nx: 0, ny: 1, half },
+    ]),
+  ]
+}
+
+/** Least change of light across an edge, share of the lighter side. */
+const LEAST_CHANGE = 0.5
+/** Share of the reach on either end that is taken for the plateau. */
+const PLATEAU = 0.25
+
+/** How far outside its place a piece of edge lies, mm; null when it is out of view or is no edge. */
+function offsetOf(field: LightField, map: PlaneMap, piece: EdgePiece, reach: number, gain: number): number | null {
+  const { x, y, nx, ny, half } = piece
+  const cx = x + nx * gain
+  const cy = y + ny * gain
+  const corners = [-1, 1].flatMap(s =>
+    [-1, 1].map(t => mapped(map, cx + nx * reach * s - ny * half * t, cy + ny * reach * s + nx * half * t)),
+  )
+  const left = Math.floor(Math.min(...corners.map(c => c.x)))
+  const right = Math.ceil(Math.max(...corners.map(c => c.x)))
+  const top = Math.floor(Math.min(...corners.map(c => c.y)))
+  const bottom = Math.ceil(Math.max(...corners.map(c => c.y)))
+  if (left < 0 || top < 0 || right >= field.width || bottom >= field.height) return null
+  const width = right - left + 1
+  const height = bottom - top + 1
+  const light = field.read({ column: left, row: top, width, height })
+  // Back from the scan to the strip.
+  const det = map.xx * map.yy - map.xy * map.yx
+  const pitch = 1 / Math.sqrt(Math.abs(det))
+  const bins = Math.max(6, Math.round((2 * reach) / pitch))
+  const step = (2 * reach) / bins
+  const sums = new Float64Array(bins)
+  const places = new Float64Array(bins)
+  const counts = new Float64Array(bins)
+  for (let r = 0; r < height; r++)
+    for (let c = 0; c < width; c++) {
+      const px = left + c - map.x0
+      const py = top + r - map.y0
+      const sx = (map.yy * px - map.xy * py) / det - cx
+      const sy = (map.xx * py - map.yx * px) / det - cy
+      const away = sx * nx + sy * ny
+      if (!(Math.abs(-sx * ny + sy * nx) <= half) || !(Math.abs(away) < reach)) continue
+      const k = Math.min(bins - 1, Math.floor((away + reach) / step))
+      sums[k]! += light[r * width + c]!
+      places[k]! += away
+      counts[k]! += 1
+    }
+  const at: number[] = []
+  const value: number[] = []
+  for (let k = 0; k < bins; k++) {
+    if (!(counts[k]! > 0)) continue
+    at.push(places[k]! / counts[k]!)
+    value.push(sums[k]! / counts[k]!)
+  }
+  if (at.length < 6) return null
+  const ends = Math.max(1, Math.floor(at.length * PLATEAU))
+  const dark = median(value.slice(0, ends))
+  const clear = median(value.slice(-ends))
+  if (!(clear - dark > LEAST_CHANGE * clear)) return null
+  // Area of the dark side up to the far plateau: the edge of a step of the same area.
+  let area = 0
+  for (let i = 1; i < at.length; i++)
+    area += ((clear - (value[i]! + value[i - 1]!) / 2) / (clear - dark)) * (at[i]! - at[i - 1]!)
+  return at[0]! + area + gain
+}
+
+interface Solved {
+  readonly shift: readonly [number, number, number, number, number, number]
+  readonly gainX: number
+  readonly gainY: number
+  readonly standardX: number
+  readonly standardY: number
+  readonly residual: number
+  readonly used: number
+}
+
+/** Affine move of the strip's axes and gain of its edges, by least squares with scratched pieces left out. */
+function solved(
+  seen: readonly { readonly piece: EdgePiece; readonly off: number }[],
+  middle: { readonly x: number; readonly y: number },
+  layout: StripLayout,
+): Solved | null {
+  let used = seen
+  let residual = FLOOR_UM / 1000
+  for (let round = 0; round <= MOST_SIFTINGS; round++) {
+    const kept = used
+    const scale = residual
+    const fit = fitLeastSquares(
+      p => [
+        ...kept.map(({ piece, off }) => (predicted(p, piece, middle) - off) / scale),
+        // Where nothing in view tells a direction's stretch, it is as the strip was drawn.
+        p[1]! / TRUE_TO,
+        p[2]! / TRUE_TO,
+        p[4]! / TRUE_TO,
+        p[5]! / TRUE_TO,
+      ],
+      [0, 0, 0, 0, 0, 0, 0, 0],
+      [0.1, 0.001, 0.001, 0.1, 0.001, 0.001, 0.02, 0.02],
+    )
+    const rests = seen.map(({ piece, off }) => off - predicted(fit.parameters, piece, middle))
+    const spread = Math.max(FLOOR_UM / 1000, robustDeviation(rests))
+    const centre = median(rests)
+    const next = seen.filter((_, i) => Math.abs(rests[i]! - centre) <= OUTLIER * spread)
+    if (next.length < FEWEST_PIECES) return null
+    if ((next.length === used.length && round > 1) || round === MOST_SIFTINGS) {
+      const [a0, a1, a2, b0, b1, b2, gainX, gainY] = fit.parameters as readonly number[] as [
+        number,
+        number,
+        number,
+        number,
+        number,
+        number,
+        number,
+        number,
+      ]
+      const standard = (i: number) => Math.sqrt(Math.max(0, fit.covariance[i]![i]!))
+      return {
+        shift: [a0, a1, a2, b0, b1, b2],
+        gainX,
+        gainY,
+        standardX: Math.max(standard(1), FLOOR_UM / 1000 / layout.width),
+        standardY: Math.max(standard(5), FLOOR_UM / 1000 / layout.height),
+        residual: spread,
+        used: next.length,
+      }
+    }
+    residual = spread
+    used = next
+  }
+  return null
+}
+
+/** How far outside its place the model has a piece of edge, mm. */
+function predicted(
+  p: readonly number[],
+  { x, y, nx, ny }: EdgePiece,
+  middle: { readonly x: number; readonly y: number },
+): number {
+  const u = x - middle.x
+  const v = y - middle.y
+  return nx * (p[0]! + p[1]! * u + p[2]! * v + p[6]! * nx) + ny * (p[3]! + p[4]! * u + p[5]! * v + p[7]! * ny)
+}

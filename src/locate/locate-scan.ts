@@ -4,6 +4,7 @@ import type { DensityScan } from '../model/light.js'
 import { findEdges } from './find-edges.js'
 import { findLight, type Regions } from './find-light.js'
 import { type FoundPatches, findPatches } from './find-patches.js'
+import { type LocatedStrip, locateStrips } from './locate-strips.js'
 
 /** A scan on which it is known where to measure. */
 export interface LocatedScan {
@@ -13,6 +14,8 @@ export interface LocatedScan {
   readonly regions: Regions
   readonly patches: FoundPatches
   readonly edges: readonly StraightEdge[]
+  /** Control strips in view, likeliest first: their corners enclose what is not the artwork's. */
+  readonly strips: readonly LocatedStrip[]
 }
 
 /** Side of an overview block: small against a 1 mm patch, large enough that a page of blocks stays small. */
@@ -30,6 +33,7 @@ export function locateScan(scan: DensityScan): LocatedScan {
     regions,
     patches: findPatches(even, regions, scan.umPerPixel),
     edges: findEdges(even, regions, scan.umPerPixel),
+    strips: locateStrips(scan, even, regions.base ?? regions.openLight ?? 0),
   }
 }
 

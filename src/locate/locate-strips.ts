@@ -1,0 +1,81 @@
+import type { BlockOverview } from '../imaging/block-overview.js'
+import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
+import { lightField } from '../imaging/light-field.js'
+import type { PixelPoint } from '../model/geometry.js'
+import type { DensityScan } from '../model/light.js'
+import type { StripForm, StripIdentity, StripLayout } from '../model/strip.js'
+import { stripLayout } from '../strip/strip-layout.js'
+import { findStrips } from './find-strips.js'
+import { fitStrip, type StripFit } from './fit-strip.js'
+import { type IdentityReading, readIdentity } from './read-identity.js'
+
+/** A control strip laid on the scan; who it is, is not read yet. */
+export interface LocatedStrip {
+  readonly form: StripForm
+  readonly mirrored: boolean
+  /** Share of places that are as the strip has them. */
+  readonly likeness: number
+  /** Strip, mm, to pixels of the scan: good to half a printer pixel, before the code has told the printer's. */
+  readonly map: PlaneMap
+  /** Corners of the whole strip, its clear border included, in order; they may lie outside the scan. */
+  readonly corners: readonly PixelPoint[]
+}
+
+/** A strip whose code has told how it was drawn, laid on the scan to a fraction of a pixel. */
+export interface ReadStrip extends LocatedStrip {
+  readonly identity: StripIdentity
+  /** Which ends told it. */
+  readonly ends: readonly ('first' | 'last')[]
+  readonly layout: StripLayout
+  readonly fit: StripFit
+}
+
+/** Every control strip in view, likeliest first. */
+export function locateStrips(scan: DensityScan, overview: BlockOverview, clear: number): LocatedStrip[] {
+  const found = findStrips(overview, scan.umPerPixel, clear)
+  const field = lightField(scan.scan, scan.light.transmittance, scan.umPerPixel)
+  return found.flatMap(({ form, map, mirrored, likeness }) => {
+    const layout = stripLayout(form, 'head', null)
+    const fit = fitStrip(field, layout, map)
+    return fit === null ? [] : [{ form, mirrored, likeness, map: fit.map, corners: cornersOf(layout, fit.map) }]
+  })
+}
+
+/** Who a strip says it is, and where exactly it lies; or why that was not taken. */
+export async function readStrip(
+  scan: DensityScan,
+  strip: LocatedStrip,
+  clear: number,
+): Promise<ReadStrip | Extract<IdentityReading, { kind: 'refused' }>> {
+  const field = lightField(scan.scan, scan.light.transmittance, scan.umPerPixel)
+  const read = await readIdentity(field, stripLayout(strip.form, 'head', null), strip.map, clear)
+  if (read.kind === 'refused') return read
+  const { identity, ends } = read
+  if (identity.form !== strip.form)
+    return { kind: 'refused', because: `it names a ${identity.form} strip, and this one is ${strip.form}` }
+  const layout = stripLayout(identity.form, identity.laid, identity.dpi)
+  const { across, along } = scan.umPerPixel
+  const onScan = {
+    x0: (strip.map.x0 * across) / 1000,
+    xx: (strip.map.xx * across) / 1000,
+    xy: (strip.map.xy * across) / 1000,
+    y0: (strip.map.y0 * along) / 1000,
+    yx: (strip.map.yx * along) / 1000,
+    yy: (strip.map.yy * along) / 1000,
+  }
+  const fit = fitStrip(field, layout, onScan)
+  if (fit === null) return { kind: 'refused', because: 'too few of its edges are in view to lay it on the scan' }
+  return { ...strip, identity, ends, layout, fit, map: fit.map, corners: cornersOf(layout, fit.map) }
+}
+
+function cornersOf({ width, height }: StripLayout, map: PlaneMap): PixelPoint[] {
+  return [
+    [0, 0],
+    [width, 0],
+    [width, height],
+    [0, height],
+  ].map(([x, y]) => {
+    const at = mapped(map, x!, y!)
+    return { column: at.x, row: at.y }
+  })
+}

@@ -1,5 +1,5 @@
 import type { GridPicture } from '../imaging/find-placement.js'
-import type { Stroke } from './find-strokes.js'
+import type { Stroke } from '../measure/measure-stroke.js'
 
 /** The page is divided into so many cells a side; every cell is asked in turn. */
 const CELLS = 6

@@ -1,6 +1,6 @@
-import type { MeasuredStroke } from './measure-stroke.js'
+import type { MeasuredStroke } from '../measure/measure-stroke.js'
+import { fitStroke, type LightNodes, seenStroke } from '../measure/stroke-model.js'
 import type { PairedStroke, StrokeScan } from './pair-strokes.js'
-import { fitStroke, type LightNodes, seenStroke } from './stroke-model.js'
 
 /** Scanners whose blur differs by less than this, um (one sigma), see alike. */
 const ALIKE_UM = 2

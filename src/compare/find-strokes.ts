@@ -1,18 +1,5 @@
 import type { GridPicture } from '../imaging/find-placement.js'
-
-/** A straight piece of a stroke, or of the gap between two, found on the overview: where to measure, not a measurement. Lengths in um. */
-export interface Stroke {
-  readonly kind: 'line' | 'gap'
-  readonly x: number
-  readonly y: number
-  /** Unit vector along the stroke. */
-  readonly tx: number
-  readonly ty: number
-  readonly length: number
-  readonly width: number
-  /** Room on either side up to the next edge, the less of the two. */
-  readonly room: number
-}
+import type { Stroke } from '../measure/measure-stroke.js'
 
 /** Ink from which a block belongs to a line, and up to which it belongs to a gap. */
 const LINE_FROM = 0.18

@@ -3,8 +3,8 @@ import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
 import type { LightField } from '../imaging/light-field.js'
 import { median, robustDeviation } from '../imaging/robust.js'
 import type { SpreadNodes } from '../measure/edge-model.js'
-import type { Stroke } from './find-strokes.js'
-import { type MeasuredStroke, measureStroke, type StrokeFault } from './measure-stroke.js'
+import type { Stroke } from '../measure/measure-stroke.js'
+import { type MeasuredStroke, measureStroke, type StrokeFault } from '../measure/measure-stroke.js'
 
 /** One scan, ready to have strokes measured on it. */
 export interface StrokeScan {

@@ -1,9 +1,9 @@
 import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
 import type { LightField } from '../imaging/light-field.js'
+import { strokeLight } from '../measure/stroke-model.js'
 import type { PixelRect } from '../model/geometry.js'
 import type { StrokeProfile, StrokeProfiles } from '../model/growth.js'
 import type { ComparedStroke } from './compare-strokes.js'
-import { strokeLight } from './stroke-model.js'
 
 /** Light of a square piece of film on an even grid, row by row, turned as on the baseline's scan. */
 export interface FilmPiece {

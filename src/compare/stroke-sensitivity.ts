@@ -1,6 +1,6 @@
 import { median } from '../imaging/robust.js'
+import { fitStroke } from '../measure/stroke-model.js'
 import type { ComparedStroke } from './compare-strokes.js'
-import { fitStroke } from './stroke-model.js'
 
 /** By how much half a stroke's widening and its edges' spread change, um, when something else is assumed on one scan or on both. */
 export interface Sensitivity {

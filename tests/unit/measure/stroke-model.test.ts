@@ -5,7 +5,7 @@ import {
   type StrokeModel,
   seenStroke,
   strokeLight,
-} from '../../../src/compare/stroke-model.js'
+} from '../../../src/measure/stroke-model.js'
 import { expectWithin } from '../../support/expect-within.js'
 
 const model = (change: Partial<StrokeModel> = {}): StrokeModel => ({

@@ -1,8 +1,21 @@
 import { fitPolynomial, polynomial } from '../imaging/fit-polynomial.js'
 import type { LightField } from '../imaging/light-field.js'
 import { median, robustDeviation } from '../imaging/robust.js'
-import type { Stroke } from './find-strokes.js'
 import { type FittedStroke, fitStroke, type LightNodes, type StrokeProfile } from './stroke-model.js'
+
+/** A straight piece of a stroke, or of the gap between two, as it was found or drawn: where to measure, not a measurement. Lengths in um. */
+export interface Stroke {
+  readonly kind: 'line' | 'gap'
+  readonly x: number
+  readonly y: number
+  /** Unit vector along the stroke. */
+  readonly tx: number
+  readonly ty: number
+  readonly length: number
+  readonly width: number
+  /** Room on either side up to the next edge, the less of the two. */
+  readonly room: number
+}
 
 /** A stroke as one scan has it. */
 export interface MeasuredStroke extends FittedStroke {
@@ -27,6 +40,8 @@ export interface StrokeOptions {
   readonly seenRise: number
   /** 10-90 % rise of the scanner alone, um. */
   readonly scannerRise: number
+  /** Share of clear film's light at which the width is told; half unless told. */
+  readonly level?: number
 }
 
 /** Why a stroke could not be measured. */
@@ -118,7 +133,7 @@ export function measureStroke(
     width,
   }
   const start = Math.max(3, Math.sqrt(Math.max(9, seenRise ** 2 - options.scannerRise ** 2)) / 1.7)
-  const fit = fitStroke(stroke.kind, profile, nodes, options.net, clear, start)
+  const fit = fitStroke(stroke.kind, profile, nodes, options.net, clear, start, options.level)
   if (fit === null) return 'faint'
   if (!(fit.misfit <= WORST_MISFIT)) return 'shape'
   const across = middle + fit.centre / cos

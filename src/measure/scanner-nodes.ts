@@ -1,6 +1,6 @@
-import type { SpreadNodes } from '../measure/edge-model.js'
-import { scannerSpread } from '../measure/measured-edge.js'
 import type { DensityScan } from '../model/light.js'
+import type { SpreadNodes } from './edge-model.js'
+import { scannerSpread } from './measured-edge.js'
 
 /** The scanner's line spread across a stroke whose normal is (nx, ny), between the two directions that were measured. */
 export function scannerNodes(

@@ -28,7 +28,7 @@ export interface StrokeProfile {
 export interface FittedStroke {
   readonly model: StrokeModel
   readonly centre: number
-  /** Width of the film itself at half the light of clear film, um. */
+  /** Width of the film itself at half the light of clear film (at another level when one was asked for), um. */
   readonly halfWidth: number
   /** Standard uncertainties from the fit. */
   readonly widthError: number
@@ -104,9 +104,12 @@ export function seenStroke(
   return seen
 }
 
-/** Width of the film's own stroke where the light is half of clear; null when it never falls (a gap: rises) that far. */
-export function halfLightWidth(model: StrokeModel): number | null {
-  const half = model.clear / 2
+/** Half of clear film's light: where widths are told unless asked otherwise. */
+const HALF = 0.5
+
+/** Width of the film's own stroke where the light is half of clear (or another share of it); null when it never falls (a gap: rises) that far. */
+export function halfLightWidth(model: StrokeModel, level = HALF): number | null {
+  const half = model.clear * level
   const dark = (d: number) => strokeLight(model, d) < half
   const isLine = model.kind === 'line'
   if (dark(0) !== isLine) return null
@@ -127,6 +130,7 @@ export function halfLightWidth(model: StrokeModel): number | null {
  * scanner's part of it comes from the model.
  * @param net density of full ink above base
  * @param start sigma to begin with, um
+ * @param level share of clear film's light at which the width is told
  * @returns null when the film's light never crosses half
  */
 export function fitStroke(
@@ -136,6 +140,7 @@ export function fitStroke(
   net: number,
   clear: number,
   start: number,
+  level = HALF,
 ): FittedStroke | null {
   const sigma = Float64Array.from(profile.count, n => Math.hypot(profile.noise / Math.sqrt(n), MODEL_FLOOR * clear))
   const modelOf = (p: readonly number[]): StrokeModel => ({
@@ -156,7 +161,7 @@ export function fitStroke(
     p => p[1]! > 1 && Math.abs(p[2]!) > LEAST_SIGMA / 2 && p[3]! > 0,
   )
   const model = modelOf(fit.parameters)
-  const width = halfLightWidth(model)
+  const width = halfLightWidth(model, level)
   if (width === null) return null
   const centre = fit.parameters[0]!
   const seen = seenStroke(model, nodes, profile.distance, centre)
@@ -165,7 +170,7 @@ export function fitStroke(
   const inflate = Math.max(1, fit.chiSquare / Math.max(1, fit.freedom))
   // The width at half the light moves with width and sigma together.
   const covariance = fit.covariance
-  const slope = sigmaSlope(model)
+  const slope = sigmaSlope(model, level)
   const variance = covariance[1]![1]! + 2 * slope * covariance[1]![2]! + slope * slope * covariance[2]![2]!
   return {
     model,
@@ -178,10 +183,10 @@ export function fitStroke(
   }
 }
 
-function sigmaSlope(model: StrokeModel): number {
+function sigmaSlope(model: StrokeModel, level: number): number {
   const h = 0.02 * model.sigma
-  const up = halfLightWidth({ ...model, sigma: model.sigma + h })
-  const down = halfLightWidth({ ...model, sigma: model.sigma - h })
+  const up = halfLightWidth({ ...model, sigma: model.sigma + h }, level)
+  const down = halfLightWidth({ ...model, sigma: model.sigma - h }, level)
   return up === null || down === null ? 0 : (up - down) / (2 * h)
 }
 

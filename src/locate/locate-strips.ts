@@ -3,10 +3,10 @@ import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
 import { lightField } from '../imaging/light-field.js'
 import type { PixelPoint } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
-import type { StripForm, StripIdentity, StripLayout } from '../model/strip.js'
+import type { LaidStrip, StripForm, StripLayout } from '../model/strip.js'
 import { stripLayout } from '../strip/strip-layout.js'
 import { findStrips } from './find-strips.js'
-import { fitStrip, type StripFit } from './fit-strip.js'
+import { fitStrip } from './fit-strip.js'
 import { type IdentityReading, readIdentity } from './read-identity.js'
 
 /** A control strip laid on the scan; who it is, is not read yet. */
@@ -21,15 +21,6 @@ export interface LocatedStrip {
   readonly corners: readonly PixelPoint[]
 }
 
-/** A strip whose code has told how it was drawn, laid on the scan to a fraction of a pixel. */
-export interface ReadStrip extends LocatedStrip {
-  readonly identity: StripIdentity
-  /** Which ends told it. */
-  readonly ends: readonly ('first' | 'last')[]
-  readonly layout: StripLayout
-  readonly fit: StripFit
-}
-
 /** Every control strip in view, likeliest first. */
 export function locateStrips(scan: DensityScan, overview: BlockOverview, clear: number): LocatedStrip[] {
   const found = findStrips(overview, scan.umPerPixel, clear)
@@ -39,6 +30,12 @@ export function locateStrips(scan: DensityScan, overview: BlockOverview, clear: 
     const fit = fitStrip(field, layout, map)
     return fit === null ? [] : [{ form, mirrored, likeness, map: fit.map, corners: cornersOf(layout, fit.map) }]
   })
+}
+
+/** A strip with its layout as printed. */
+export interface ReadStrip {
+  readonly laid: LaidStrip
+  readonly layout: StripLayout
 }
 
 /** Who a strip says it is, and where exactly it lies; or why that was not taken. */
@@ -65,7 +62,10 @@ export async function readStrip(
   }
   const fit = fitStrip(field, layout, onScan)
   if (fit === null) return { kind: 'refused', because: 'too few of its edges are in view to lay it on the scan' }
-  return { ...strip, identity, ends, layout, fit, map: fit.map, corners: cornersOf(layout, fit.map) }
+  const { mirrored, likeness } = strip
+  const { map, stretch, residualUm } = fit
+  const laid = { identity, ends, mirrored, likeness, map, corners: cornersOf(layout, map), stretch, residualUm }
+  return { laid, layout }
 }
 
 function cornersOf({ width, height }: StripLayout, map: PlaneMap): PixelPoint[] {

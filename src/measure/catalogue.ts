@@ -6,13 +6,16 @@ import { measureBaseDensity } from './base-density.js'
 import type { FilmEvidence, Measured } from './film-evidence.js'
 import { measureFringeWidth } from './fringe-width.js'
 import { measureInkSpread } from './ink-spread.js'
+import { measureLineGain } from './line-gain.js'
 import { measureMissingNozzleCount } from './missing-nozzle-count.js'
 import { measureMottle } from './mottle.js'
 import { measurePinholeCount } from './pinhole-count.js'
 import { measurePinholeLargest } from './pinhole-largest.js'
 import { measureRaggedness } from './raggedness.js'
 import { measureRiseWidth, measureRiseWidthWorst } from './rise-width.js'
+import { measureRuling } from './ruling.js'
 import { measureScratchCount } from './scratch-count.js'
+import { measureScreenAngle } from './screen-angle.js'
 import { measureSizeErrorAcross } from './size-error-across.js'
 import { measureSizeErrorFeed } from './size-error-feed.js'
 import { measureSolidDensity } from './solid-density.js'
@@ -20,6 +23,7 @@ import { measureSolidDensityLowest } from './solid-density-lowest.js'
 import { measureSpeckCount } from './speck-count.js'
 import { measureSpeckLargest } from './speck-largest.js'
 import { measureThinSpotCount } from './thin-spot-count.js'
+import { measureToneValueError } from './tone-value-error.js'
 
 /** Every reading of one scan and the function that takes it (growth needs two: compare/). A new reading is one file here and one line below. */
 export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>, (film: FilmEvidence) => Measured>> = {
@@ -43,4 +47,8 @@ export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>,
   thinSpotCount: measureThinSpotCount,
   sizeErrorAcross: measureSizeErrorAcross,
   sizeErrorFeed: measureSizeErrorFeed,
+  toneValueError: measureToneValueError,
+  ruling: measureRuling,
+  screenAngle: measureScreenAngle,
+  lineGain: measureLineGain,
 }

@@ -9,6 +9,7 @@ import { type LeftOutEdge, type MeasuredEdge, measureEdge } from './measured-edg
 import { type PatchCodes, readPatch } from './read-patch.js'
 import { scaleErrors } from './scale-errors.js'
 import type { FilmRipple } from './solid-ripple.js'
+import type { StripEvidence } from './strip-evidence.js'
 
 /** Where to measure, as locate/ found it. */
 export interface FilmPlaces {
@@ -34,6 +35,8 @@ export interface FilmEvidence {
   readonly artwork?: { readonly alignment: ArtworkAlignment | null; readonly scale: ScannerScale }
   /** Flaws of the whole page, or why none were looked for; absent where nobody looked. */
   readonly flaws?: MeasuredFlaws | NotLooked
+  /** The control strip; absent when none was read. What is above is then the artwork's beside it. */
+  readonly strip?: StripEvidence
   /** Densities above base between which the fringe lies (ISO 12647-1), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
   readonly doubts: LengthDoubts

@@ -9,7 +9,18 @@ export interface FilmReadings {
   readonly notMeasured: readonly NotMeasured[]
   readonly edges: readonly EdgeProfile[]
   readonly notes: readonly string[]
+  /** What the control strip told first, as the artwork beside it tells it; empty without a strip. */
+  readonly artwork: Partial<Record<ReadingName, Reading>>
 }
+
+/** Readings that the control strip's known fields tell better than whatever the artwork happens to hold. Worst places are looked for on both. */
+const STRIP_FIRST: readonly (keyof typeof CATALOGUE)[] = [
+  'solidDensity',
+  'riseWidth',
+  'fringeWidth',
+  'inkSpread',
+  'raggedness',
+]
 
 /** A profile is shown this far beyond its 10 and 90 % marks, in rise widths. */
 const SHOWN_RISES = 1.6
@@ -19,13 +30,45 @@ const OTHER_SHAPE = 0.02
 /** Takes every reading of the catalogue from the evidence of one film. */
 export function measureFilm(film: FilmEvidence): FilmReadings {
   const readings: Partial<Record<ReadingName, Reading>> = {}
+  const artwork: Partial<Record<ReadingName, Reading>> = {}
   const notMeasured: NotMeasured[] = []
+  const whole = withStrip(film)
+  const strip = stripFirst(film)
   for (const name of Object.keys(CATALOGUE) as (keyof typeof CATALOGUE)[]) {
-    const measured = CATALOGUE[name](film)
+    const ofStrip = film.strip !== undefined && STRIP_FIRST.includes(name)
+    const measured = CATALOGUE[name](ofStrip ? strip : whole)
     if (isReading(measured)) readings[name] = measured
     else notMeasured.push(measured)
+    if (!ofStrip) continue
+    const beside = CATALOGUE[name](film)
+    if (isReading(beside)) artwork[name] = beside
   }
-  return { readings, notMeasured, edges: film.edges.map(edgeProfile), notes: edgeNotes(film) }
+  return { readings, notMeasured, edges: whole.edges.map(edgeProfile), notes: edgeNotes(whole), artwork }
+}
+
+/** Strip and artwork together. */
+export function withStrip(film: FilmEvidence): FilmEvidence {
+  const { strip } = film
+  if (strip === undefined) return film
+  return {
+    ...film,
+    solids: [...film.solids, ...strip.solids],
+    bases: film.bases.length > 0 ? film.bases : strip.clears,
+    edges: [...strip.edges, ...film.edges],
+    leftOut: [...strip.leftOut, ...film.leftOut],
+  }
+}
+
+/** The strip alone, where it has what a reading needs. */
+function stripFirst(film: FilmEvidence): FilmEvidence {
+  const { strip } = film
+  if (strip === undefined) return film
+  return {
+    ...film,
+    solids: strip.solids.length > 0 ? strip.solids : film.solids,
+    edges: strip.edges.length > 0 ? strip.edges : film.edges,
+    leftOut: [...strip.leftOut, ...film.leftOut],
+  }
 }
 
 function edgeNotes(film: FilmEvidence): string[] {

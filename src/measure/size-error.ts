@@ -1,5 +1,7 @@
 import type { ArtworkFit, SizeRatio } from '../model/artwork.js'
+import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+import type { StripEvidence } from './strip-evidence.js'
 
 /** Film moves by 0.001 to 0.002 % for each % of humidity; between two rooms it is off by some 0.004 %, one sigma, whatever the fit says. */
 const FLOOR = 0.00004
@@ -7,14 +9,16 @@ const FLOOR = 0.00004
 /**
  * Film size over artwork size less one, %, in one direction of the artwork: length of the fitted map's axis, lengths of the scan by
  * the scanner's pixel size. Assumes that the artwork's resolution tags are exact. Error floor 0.004 %; by the scanner's own
- * scale mostly, unless that was measured on a grid. The definition is the project's own.
+ * scale mostly, unless that was measured on a grid. Without artwork the control strip's own lengths are taken, which are shorter. The definition is
+ * the project's own.
  */
 export function measureSizeError(
   film: FilmEvidence,
   reading: 'sizeErrorAcross' | 'sizeErrorFeed',
   sizeOf: (fit: ArtworkFit) => SizeRatio | null,
 ): Measured {
-  const { artwork } = film
+  const { artwork, strip } = film
+  if (strip !== undefined && artwork?.alignment?.kind !== 'fitted') return stripSizeError(strip, reading)
   if (artwork === undefined)
     return {
       ...notMeasured(
@@ -54,6 +58,33 @@ export function measureSizeError(
     expanded: 2 * Math.hypot(...budget.map(component => component.standard)),
     bound: null,
     n: alignment.residuals.reduce((sum, one) => sum + one.n, 0),
+    parts: [],
+    budget,
+    method: `${reading}@1`,
+  }
+}
+
+/** The strip's own length or width over what was sent to the printer. */
+function stripSizeError({ laid, scale, edges }: StripEvidence, reading: 'sizeErrorAcross' | 'sizeErrorFeed'): Measured {
+  const { map, stretch, identity } = laid
+  // Laid along the head, x runs across it.
+  const alongX = (identity.laid === 'head') === (reading === 'sizeErrorAcross')
+  const [dx, dy] = alongX ? [map.xx, map.yx] : [map.xy, map.yy]
+  const shares = { across: dx ** 2 / (dx ** 2 + dy ** 2), along: dy ** 2 / (dx ** 2 + dy ** 2) }
+  const budget = [
+    { name: 'edges of the strip', standard: 100 * (alongX ? stretch.standardX : stretch.standardY) },
+    {
+      name: scale.from === 'grid' ? 'scanner’s pixel size (grid)' : 'scanner’s pixel size (file’s resolution only)',
+      standard: 100 * Math.hypot(shares.across * scale.across, shares.along * scale.along),
+    },
+    { name: 'film and humidity', standard: 100 * FLOOR },
+  ]
+  return {
+    value: 100 * (alongX ? stretch.x : stretch.y),
+    unit: '%',
+    ...expandedUncertainty(budget),
+    bound: null,
+    n: edges.length,
     parts: [],
     budget,
     method: `${reading}@1`,

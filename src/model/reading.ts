@@ -180,6 +180,36 @@ export const READINGS = {
     decimals: 3,
     better: 'lower',
   },
+  toneValueError: {
+    unit: '%',
+    label: 'Tone value error',
+    meaning:
+      'How far the worst tint of the control strip is from the share of ink it was sent with: above 0 it prints too full.',
+    decimals: 1,
+    better: 'lower',
+  },
+  ruling: {
+    unit: 'lines/in',
+    label: 'Screen ruling',
+    meaning: 'How many rows of dots the control strip’s tints have to the inch.',
+    decimals: 1,
+    better: 'lower',
+  },
+  screenAngle: {
+    unit: 'degrees',
+    label: 'Screen angle',
+    meaning: 'How the rows of dots lie, turned from the head’s travel towards the feed.',
+    decimals: 1,
+    better: 'lower',
+  },
+  lineGain: {
+    unit: 'um',
+    label: 'Line gain',
+    meaning:
+      'How much wider the control strip’s lines are than they were sent, and its gaps narrower; the middle one of all.',
+    decimals: 1,
+    better: 'lower',
+  },
 } as const satisfies Record<string, ReadingKind>
 
 export type ReadingName = keyof typeof READINGS

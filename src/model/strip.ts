@@ -1,4 +1,5 @@
-import type { Dpi } from './geometry.js'
+import type { Dpi, PixelPoint } from './geometry.js'
+import type { Reading, ReadingName } from './reading.js'
 
 /**
  * The control strip. Its own axes: x along the strip, y across it, millimetres from its corner, as it reads upright.
@@ -105,4 +106,55 @@ export interface StripLine {
 export interface StripCurves {
   readonly tones: readonly StripTone[]
   readonly lines: readonly StripLine[]
+}
+
+/** Where a strip lies on the scan: pixels of the scan from millimetres of the strip. */
+export interface StripMap {
+  readonly x0: number
+  readonly y0: number
+  readonly xx: number
+  readonly yx: number
+  readonly xy: number
+  readonly yy: number
+}
+
+/** A strip whose code was read, laid on the scan by its own edges. */
+export interface LaidStrip {
+  readonly identity: StripIdentity
+  /** Which of its codes told it. */
+  readonly ends: readonly ('first' | 'last')[]
+  /** Whether it is seen from its back: reads the wrong way round on the scan. */
+  readonly mirrored: boolean
+  /** Share of places that are as the strip has them. */
+  readonly likeness: number
+  readonly map: StripMap
+  /** Corners of the whole strip, its clear border included, in order; they may lie outside the scan. */
+  readonly corners: readonly PixelPoint[]
+  /** Length on the scan over length sent to the printer, less one, along x and y; standard uncertainties of the fit alone. */
+  readonly stretch: { readonly x: number; readonly y: number; readonly standardX: number; readonly standardY: number }
+  /** Root mean square distance of its edges from where the map has them, um. */
+  readonly residualUm: number
+}
+
+/** The control strip as the record keeps it. */
+export interface MeasuredStrip extends LaidStrip, StripCurves {
+  /** Lines without a width, and why: a gap that has filled in has none. */
+  readonly lost: readonly {
+    readonly polarity: 'positive' | 'negative'
+    readonly direction: PrintDirection
+    readonly intendedUm: number
+    readonly because: string
+  }[]
+  /** The same readings taken from the artwork beside the strip: the strip's stand in the record, these beside them. */
+  readonly artwork: Readonly<Partial<Record<ReadingName, Reading>>>
+}
+
+/** What the control strips on a scan came to. */
+export interface StripLook {
+  /** Who the scan says it is; null when no strip said so, or none was believed. */
+  readonly identity: StripIdentity | null
+  /** Control strips in view. */
+  readonly found: number
+  /** Why a strip in view was not believed; null when it was, or there was none. One sentence without its full stop. */
+  readonly refused: string | null
 }

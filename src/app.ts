@@ -15,6 +15,7 @@ import { type Problem, ProblemError } from './model/problem.js'
 import type { Channel, ScanHeader } from './model/scan.js'
 import type { Sidecar, SiteSettings } from './model/site.js'
 import type { BoardRow, Store } from './model/store.js'
+import type { StripLook } from './model/strip.js'
 import type { HealthFinding } from './model/workspace-health.js'
 import type { AcceptOutcome, AcceptTask } from './pipeline/accept-inspection.js'
 import { writeBoard } from './pipeline/board-writer.js'
@@ -28,6 +29,7 @@ import { type InspectedScan, type InspectionStep, inspectScan, type JobTypeShelf
 import { page, recordText } from './pipeline/keep-inspection.js'
 import { loadActinicTables } from './pipeline/load-actinic-tables.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
+import type { LookRequest } from './pipeline/look-for-strip.js'
 import type { WearOutcome, WearTask } from './pipeline/measure-wear.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
@@ -266,6 +268,12 @@ export function createApp(world: World): App {
     if (!answer.ok) throw reraised(answer.problem)
     return answer.measured
   }
+  const lookIn = (temporary: string, count: number) => async (request: LookRequest) => {
+    // Whoever measures in our place (a test) knows what the scan is.
+    if (world.measure !== undefined) return { identity: null, found: 0, refused: null }
+    await mkdir(temporary, { recursive: true })
+    return workers.run<StripLook>('strip-worker', { request, tempDir: temporary }, count)
+  }
   const checkIn = (temporary: string, count: number, channel: Channel) => async (file: string) => {
     await mkdir(temporary, { recursive: true })
     const answer = await workers.run<CheckAnswer>('check-worker', { file, channel, tempDir: temporary }, count)
@@ -338,6 +346,7 @@ export function createApp(world: World): App {
         temporary,
         load,
         readHeader: readHeaderIn(temporary),
+        lookForStrip: lookIn(temporary, site.workers),
         measure: measureIn(temporary, site.workers),
         now,
         software,
@@ -456,6 +465,7 @@ export function createApp(world: World): App {
           calibrations: [],
           store: null,
           readHeader: readHeaderIn(looseTemporary),
+          lookForStrip: lookIn(looseTemporary, site.workers),
           measure: measureIn(looseTemporary, site.workers),
           now,
           software,
@@ -485,6 +495,7 @@ export function createApp(world: World): App {
         calibrations:
           paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
         readHeader: readHeaderIn(temporary),
+        lookForStrip: lookIn(temporary, site.workers),
         measure: measureIn(temporary, site.workers),
         arrivalOf: (file, said) => arrivalOf(file, said, null),
         now,
@@ -592,7 +603,7 @@ async function sidecarBeside(scan: string): Promise<{ text: string; facts: Sidec
   return null
 }
 
-type WorkerName = 'measure-worker' | 'check-worker'
+type WorkerName = 'measure-worker' | 'check-worker' | 'strip-worker'
 
 interface WorkerThreads {
   /** Hands a task to a thread; `count` threads at most, as the first caller says. */
@@ -628,7 +639,9 @@ function workerThreads(): WorkerThreads {
         const { default: work } =
           name === 'measure-worker'
             ? await import('./pipeline/measure-worker.js')
-            : await import('./pipeline/check-worker.js')
+            : name === 'strip-worker'
+              ? await import('./pipeline/strip-worker.js')
+              : await import('./pipeline/check-worker.js')
         return (work as (task: object) => Promise<unknown>)(task) as Promise<never>
       }
       pool ??= open(count)

@@ -1,5 +1,6 @@
 import type { Inspection } from './inspection.js'
 import type { Sidecar } from './site.js'
+import type { StripLook } from './strip.js'
 
 /** A scan that has come and rests: what is known of it before it is opened. */
 export interface ScanArrival {
@@ -22,6 +23,8 @@ export interface ScanArrival {
   /** The separation it was printed from, as the command line names it; absent: the inbox is asked. */
   readonly artwork?: string
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
+  /** What its control strip says; absent before it was looked for. */
+  readonly strip?: StripLook
   /** What the command line said; it goes before everything else. */
   readonly told: {
     readonly positive?: string

@@ -2,7 +2,7 @@ import type { ArtworkRecord } from './artwork.js'
 import type { Growth, Standing } from './growth.js'
 import type { Limit } from './job-type.js'
 import type { LimitName, Reading, ReadingName } from './reading.js'
-import type { StripCurves } from './strip.js'
+import type { MeasuredStrip, StripCurves } from './strip.js'
 
 export type Verdict = 'pass' | 'fail' | 'recheck'
 
@@ -44,8 +44,8 @@ export interface Inspection {
   } | null
   /** The artwork beside the film; absent when none was given. */
   readonly artwork?: ArtworkRecord
-  /** Tints and lines of the control strip; absent without one. */
-  readonly strip?: StripCurves
+  /** The control strip: its tints and lines, who it says the film is, and where it lay; absent when none was read. */
+  readonly strip?: StripCurves & Partial<MeasuredStrip>
   readonly notes: readonly string[]
   /** Change since the positive's baseline; null for a baseline itself and for a scan that could not be compared. */
   readonly growth: Growth | null

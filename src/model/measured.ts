@@ -5,6 +5,7 @@ import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
 import type { ApartReason, BaselineRequest, Comparison } from './growth.js'
 import type { NotMeasured, Reading, ReadingName } from './reading.js'
 import type { Channel, ScanHeader } from './scan.js'
+import type { MeasuredStrip } from './strip.js'
 
 /** The profile of one measured edge: distances along the normal, positive towards the clear side. */
 export interface EdgeProfile {
@@ -53,7 +54,7 @@ export interface RippleProfile {
 /** An outlined place on the page picture. */
 export interface Outline {
   readonly id: string
-  readonly kind: 'solid' | 'base' | 'edge' | 'film' | 'openLight' | 'holder' | 'artwork'
+  readonly kind: 'solid' | 'base' | 'edge' | 'film' | 'openLight' | 'holder' | 'artwork' | 'strip'
   /** Corners in scan pixels, in order. */
   readonly corners: readonly PixelPoint[]
 }
@@ -94,6 +95,10 @@ export interface MeasuredScan {
   readonly joined?: JoinedScans
   /** Crops of the worst places; `id` as the part shown. */
   readonly crops: readonly Picture[]
+  /** The control strip on the film; absent when none was read. */
+  readonly strip?: MeasuredStrip
+  /** The strip turned upright; present when `strip` is. */
+  readonly stripPicture?: Picture
   /** The artwork beside the film; absent when none was given. */
   readonly artwork?: MeasuredArtwork
   /** Against the baseline of its positive; absent when none was asked for. */
@@ -134,6 +139,7 @@ export interface Doubt {
     | 'artworkUnreadable'
     | 'artworkBlank'
     | 'notThisArtwork'
+    | 'stripRefused'
     | 'wrongWayRound'
     | ApartReason
     /** Older than the first scan known of its positive: growth counts from it now. */
@@ -182,6 +188,8 @@ export interface MeasureRequest {
   readonly calibration: Calibration | null
   /** Density above base at which the fringe is read (ISO 12647-1: 10 and 90 % of the least core density asked), D. */
   readonly fringeContours: { readonly low: number; readonly high: number }
+  /** A control strip in view was looked at and not believed: nothing is measured on it. */
+  readonly stripRefused?: true
   /** The archived baseline of the positive, to be compared with; absent for a first scan. */
   readonly baseline?: BaselineRequest
   /** The scan is of an ink ladder: each step is read by itself as well. */

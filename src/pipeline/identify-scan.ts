@@ -37,15 +37,17 @@ export interface Identity
 }
 
 /**
- * Which positive a scan is of. First that answers: the command line, the sidecar, the file-name pattern, the whole stem.
+ * Which positive a scan is of. First that answers: the command line, the control strip, the sidecar, the file-name pattern, the whole stem.
  * @throws ProblemError POSITIVE_NAME_INVALID
  */
 export function identifyPositive(
   arrival: ScanArrival,
   site: SiteSettings,
 ): Pick<Inspection, 'positive' | 'positiveFrom'> {
-  const { told, sidecar, name } = arrival
+  const { told, strip, sidecar, name } = arrival
   if (told.positive !== undefined) return { positive: checkPositiveName(told.positive), positiveFrom: 'commandLine' }
+  const identity = strip?.identity ?? null
+  if (identity !== null) return { positive: checkPositiveName(identity.positive), positiveFrom: 'strip' }
   if (sidecar?.facts.positive !== undefined)
     return { positive: checkPositiveName(sidecar.facts.positive), positiveFrom: 'sidecar' }
   const joined = (arrival.bracket ?? []).length > 0
@@ -55,7 +57,7 @@ export function identifyPositive(
 
 /**
  * What a scan is, from what came with it, what it says itself and what the history knows; reads nothing.
- * Job type: command line, sidecar, inbox sub-folder, the positive's last job type, the site's default. Time: sidecar,
+ * Job type: command line, sidecar, inbox sub-folder, control strip, the positive's last job type, the site's default. Time: sidecar,
  * date tag, the file's own time; a scan known already keeps the time it had, because a copied file gets a new one.
  * @throws ProblemError POSITIVE_NAME_INVALID, JOB_TYPE_UNKNOWN (named by command line or sidecar), SETTINGS_INVALID (by the site)
  */
@@ -84,15 +86,39 @@ export function identifyScan(facts: ScanFacts): Identity {
     notes.push(
       `The sidecar names the bracket "${sidecar.bracket}", but this scan was given alone; \`burngate inspect SCAN... --bracket\` joins it with the others, and so does the inbox.`,
     )
+  const { positive, positiveFrom } = identifyPositive(arrival, site)
+  const refused = stripRefused(arrival, notes)
+  const named = sidecar.positive
+  if (positiveFrom === 'strip' && named !== undefined && named.normalize('NFC') !== positive)
+    notes.push(`The sidecar names the positive "${named}", the control strip "${positive}": the strip was believed.`)
   return {
-    ...identifyPositive(arrival, site),
+    positive,
+    positiveFrom,
     ...jobTypeOf(facts, notes),
     ...timeOf(facts),
     scanner,
     dpi: given ?? fallback,
     notes: [...notes, ...scanner.notes],
-    doubts: scanner.doubts,
+    doubts: [...scanner.doubts, ...refused],
   }
+}
+
+/** A strip that was not believed forbids a pass, unless somebody said which positive this is. */
+function stripRefused({ strip, told, sidecar }: ScanArrival, notes: string[]): Doubt[] {
+  const because = strip?.refused ?? null
+  if (because === null) return []
+  const why = `The code of the control strip was not taken: ${because}. The scan is read as one without a strip.`
+  if (told.positive !== undefined || sidecar?.facts.positive !== undefined) {
+    notes.push(why)
+    return []
+  }
+  return [
+    {
+      code: 'stripRefused',
+      why,
+      next: 'scan one film at a time, clean, with the whole strip in view; or say which positive it is with --positive or in a sidecar',
+    },
+  ]
 }
 
 function jobTypeOf(
@@ -110,6 +136,11 @@ function jobTypeOf(
     notes.push(
       `The inbox folder "${folder}" names no job type${near === null ? '' : ` (the nearest is ${near})`}, so it was passed over.`,
     )
+  }
+  const fromStrip = arrival.strip?.identity?.jobType ?? ''
+  if (fromStrip !== '') {
+    if (jobTypes.includes(fromStrip)) return { jobType: fromStrip, jobTypeFrom: 'strip' }
+    notes.push(`The control strip names the job type "${fromStrip}", which is not among the job types.`)
   }
   if (history.lastJobType !== null) {
     if (jobTypes.includes(history.lastJobType)) return { jobType: history.lastJobType, jobTypeFrom: 'history' }

@@ -8,7 +8,7 @@ import { type BoardWriter, boardWriter } from './board-writer.js'
 import { bracketArrival } from './bracket-arrival.js'
 import { type HashedFile, hashFile } from './hash-file.js'
 import { identifyPositive } from './identify-scan.js'
-import { type InspectContext, inspectScan } from './inspect-scan.js'
+import { type InspectContext, inspectScan, lookedAt } from './inspect-scan.js'
 import { keepInspection } from './keep-inspection.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 
@@ -52,7 +52,8 @@ export function intoWorkspace(
   })
   const busy = new Map<string, Promise<unknown>>()
   return async (given, how) => {
-    const arrival = bracketArrival(given)
+    // Who it is must be known before it takes its turn behind the other scans of its positive.
+    const arrival = await lookedAt(bracketArrival(given), { ...context, jobTypes: (await context.load()).jobTypes })
     const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
       const hashed = await hashFile(arrival.file)
       return inTurn(busy, hashed.sha256, () => inspectOne(arrival, hashed, how, context))

@@ -25,12 +25,15 @@ import { type LimitName, READINGS, type ReadingName } from '../model/reading.js'
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
+import type { StripLook } from '../model/strip.js'
+import { believeStrip } from './believe-strip.js'
 import { bracketArrival } from './bracket-arrival.js'
 import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
 import { type FoundBaseline, findBaseline } from './find-baseline.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
 import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
 import type { ActinicShelf } from './load-actinic-tables.js'
+import type { LookRequest } from './look-for-strip.js'
 
 /** The steps of one inspection, in their order; each is announced before it is begun. */
 export type InspectionStep = 'hash' | 'open' | 'measure' | 'judge' | 'archive' | 'report' | 'record' | 'done'
@@ -58,6 +61,8 @@ export interface InspectContext {
   readonly artworkOf?: (positive: string) => Promise<string | null>
   /** Opens a scan, reads what it says of itself, closes it. */
   readonly readHeader: (file: string, channel: Channel) => Promise<ScanHeader>
+  /** Who a scan says it is by its control strip, in a worker thread; absent where nobody looks. */
+  readonly lookForStrip?: (request: LookRequest) => Promise<StripLook>
   /** The pixel half, in a worker thread. */
   readonly measure: (request: MeasureRequest) => Promise<MeasuredScan>
   readonly now: () => Date
@@ -113,7 +118,7 @@ export async function inspectScan(
 ): Promise<InspectedScan | KnownScan> {
   const { site, store } = context
   const begun = context.now()
-  const arrival = bracketArrival(asked)
+  const arrival = await lookedAt(bracketArrival(asked), context)
   context.onStep?.('hash', arrival)
   const { sha256, state } = hashed ?? (await hashFile(arrival.file))
   context.onStep?.('open', arrival)
@@ -140,7 +145,7 @@ export async function inspectScan(
   })
   const jobType = usable(identity.jobType, context.jobTypes)
   const { calibration } = identity.scanner
-  const actinicTable = actinicTableOf(context.actinicTables, arrival.sidecar?.facts.stock)
+  const actinicTable = actinicTableOf(context.actinicTables, toldBy(arrival).stock)
   const artwork = await artworkFile(arrival, positive, context)
   const history = (await store?.byPositive(positive)) ?? []
   const choice = chooseBaseline({
@@ -181,6 +186,7 @@ export async function inspectScan(
     channel: site.channel,
     calibration,
     fringeContours: fringeContours(jobType),
+    ...((arrival.strip?.refused ?? null) === null ? {} : { stripRefused: true as const }),
     ...(artwork === null ? {} : { artwork: { file: artwork.file, chosen: artwork.chosen } }),
     ...(baseline !== null && 'request' in baseline ? { baseline: baseline.request } : {}),
   })
@@ -193,7 +199,10 @@ export async function inspectScan(
     readings: { ...seen.readings, ...recorded.readings },
     // On a first scan growth is missing by its nature: said only where a limit asks for it.
     notMeasured: [
-      ...seen.notMeasured,
+      // A film without a strip is none the worse for it, unless a limit asks.
+      ...seen.notMeasured.filter(
+        n => seen.strip !== undefined || !STRIP_READINGS.includes(n.reading) || jobType.limits[n.reading] !== undefined,
+      ),
       ...recorded.notMeasured.filter(n => n.notAsked !== true || jobType.limits[n.reading] !== undefined),
     ],
     doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts, ...wayDoubts(seen, site)],
@@ -222,6 +231,7 @@ export async function inspectScan(
     readings: measured.readings,
     ...(actinic === null ? {} : { actinic }),
     ...(artwork === null ? {} : { artwork: artworkRecord(artwork, measured) }),
+    ...(measured.strip === undefined ? {} : { strip: measured.strip }),
     notes: [...identity.notes, ...measured.notes, ...notAskedNotes(measured, jobType), ...actinicNotes],
     growth: withForecast(recorded, {
       readings: measured.readings,
@@ -269,6 +279,27 @@ function refuseTwice(scans: readonly { readonly name: string; readonly sha256: s
       throw new ProblemError('BRACKET_SAME_EXPOSURE', `${before} and ${name} are one and the same scan`)
     seen.set(sha256, name)
   }
+}
+
+/** Readings that only a control strip gives. */
+const STRIP_READINGS: readonly LimitName[] = ['toneValueError', 'ruling', 'screenAngle', 'lineGain']
+
+/**
+ * The scan with what its control strip says, believed or not: which positive and which job type it is decides what is measured, so it is asked first.
+ * Of a bracket the first scan is asked.
+ */
+export async function lookedAt(
+  arrival: ScanArrival,
+  { lookForStrip, site, jobTypes }: Pick<InspectContext, 'lookForStrip' | 'site' | 'jobTypes'>,
+): Promise<ScanArrival> {
+  if (arrival.strip !== undefined || lookForStrip === undefined) return arrival
+  const dpi = arrival.sidecar?.facts.dpi
+  const look = await lookForStrip({
+    file: arrival.file,
+    channel: site.channel,
+    dpi: dpi === undefined ? null : { across: dpi, along: dpi },
+  })
+  return { ...arrival, strip: believeStrip(look, [...jobTypes.types.keys(), ...jobTypes.unusable.keys()]) }
 }
 
 /** The record a scan had before; of a bracket it may be known by any of its scans. */
@@ -376,9 +407,10 @@ function withForecast(
 }
 
 /** The film against the side that the site says is up. */
-function wayDoubts({ artwork }: MeasuredScan, { inkSideUp }: SiteSettings): MeasuredScan['doubts'] {
+function wayDoubts({ artwork, strip }: MeasuredScan, { inkSideUp }: SiteSettings): MeasuredScan['doubts'] {
   const alignment = artwork?.alignment ?? null
-  const doubt = wayRound(alignment?.kind === 'fitted' ? alignment.mirrored : null, inkSideUp)
+  const shows = strip?.mirrored ?? (alignment?.kind === 'fitted' ? alignment.mirrored : null)
+  const doubt = wayRound(shows, inkSideUp)
   return doubt === null ? [] : [doubt]
 }
 
@@ -483,8 +515,11 @@ function scannerOf(calibration: Calibration): NonNullable<Inspection['scanner']>
   }
 }
 
-function toldBy({ sidecar }: ScanArrival): Inspection['told'] {
-  const { printer, mode, stock, setting, temperature, humidity, replaces, note } = sidecar?.facts ?? {}
+/** What came with the scan; what the sidecar leaves out, the control strip may say. */
+function toldBy({ sidecar, strip }: ScanArrival): Omit<Inspection['told'], 'stock'> & { readonly stock?: string } {
+  const { temperature, humidity, replaces, note, ...facts } = sidecar?.facts ?? {}
+  const printed = strip?.identity ?? {}
+  const { printer, mode, stock, setting } = { ...printed, ...facts }
   return Object.fromEntries(
     Object.entries({ printer, mode, stock, setting, temperature, humidity, replaces, note }).filter(
       ([, v]) => v !== undefined,

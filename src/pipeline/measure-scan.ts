@@ -22,10 +22,11 @@ import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { filmTurn } from '../measure/film-turn.js'
 import { flawsWithin } from '../measure/flaws-within.js'
 import { gatherRipple } from '../measure/gather-ripple.js'
-import { type FilmReadings, measureFilm } from '../measure/measure-film.js'
+import { type FilmReadings, measureFilm, withStrip } from '../measure/measure-film.js'
 import { measureFlaws } from '../measure/measure-flaws.js'
 import { rippleNotes } from '../measure/ripple-notes.js'
 import { rippleProfile } from '../measure/ripple-profile.js'
+import { gatherStrip } from '../measure/strip-evidence.js'
 import type { Calibration, LineSpread } from '../model/calibration.js'
 import type { MeasuredFlaws, NotLooked } from '../model/flaw.js'
 import { UM_PER_INCH } from '../model/geometry.js'
@@ -38,9 +39,12 @@ import { ProblemError } from '../model/problem.js'
 import type { OpenScan } from '../model/scan.js'
 import { cropPicture } from '../report/crop-picture.js'
 import { pagePicture } from '../report/page-picture.js'
+import { stripPicture } from '../report/strip-picture.js'
+import { besideStrips } from './beside-strips.js'
 import { comparison } from './comparison.js'
 import { ladderParts } from './ladder-parts.js'
 import { type LaidArtwork, layArtwork } from './lay-artwork.js'
+import { layStrip } from './lay-strip.js'
 
 /** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
 export async function measureScan(request: MeasureRequest, options: { tempDir: string }): Promise<MeasuredScan> {
@@ -48,19 +52,27 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
   try {
     const { scan, dpi, fused, drift, located, glassNotes, flaws } = looked
     const laid = await layArtwork(request.artwork, located, options.tempDir)
-    const seen = {
+    const strips = await stripEvidence(request, located, dpi)
+    const artwork: FilmEvidence = {
       ...gatherEvidence(
         located.scan,
-        { ...located.patches, edges: located.edges },
+        besideStrips(
+          { ...located.patches, edges: located.edges },
+          // Of a strip that was not believed the places are as good as any.
+          strips.strip === undefined ? [] : located.strips,
+        ),
         request.fringeContours,
         lengthDoubts(request, dpi),
       ),
       ...artworkEvidence(laid, request, dpi),
       flaws,
+      ...strips,
     }
+    const seen = withStrip(artwork)
     const areas = solidAreas(located, seen)
-    const film = { ...seen, ripple: gatherRipple(seen, areas.solids, areas.clear) }
-    const measured = measureFilm(film)
+    const ripples = { ripple: gatherRipple(seen, areas.solids, areas.clear) }
+    const measured = measureFilm({ ...artwork, ...ripples })
+    const film = { ...seen, ...ripples }
     const ripple = rippleProfile(film)
     return {
       header: scan.header,
@@ -85,6 +97,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         ...outlines(located, film),
         ...areas.solids.map(area => areaOutline(area, located.scan)),
         ...artworkOutline(laid),
+        ...stripOutline(artwork),
       ],
       ...(ripple === null ? {} : { ripple }),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
@@ -102,6 +115,8 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
             ),
           }),
       ...('because' in flaws ? {} : { flaws }),
+      ...measuredStrip(artwork, measured),
+      ...(artwork.strip === undefined ? {} : { stripPicture: await stripPicture(located.scan, artwork.strip.laid) }),
     }
   } finally {
     looked.close()
@@ -241,6 +256,43 @@ function artworkEvidence(
 ): Pick<FilmEvidence, 'artwork'> {
   if (laid === null) return {}
   return { artwork: { alignment: laid.measured.alignment, scale: scannerScale(calibration, dpi) } }
+}
+
+/** The control strip's fields, read; nothing where there is none, or none that is believed. */
+async function stripEvidence(
+  request: MeasureRequest,
+  located: LocatedScan,
+  dpi: MeasuredScan['dpi'],
+): Promise<Pick<FilmEvidence, 'strip'>> {
+  const { scan, strips, regions } = located
+  if (strips.length === 0 || request.stripRefused === true) return {}
+  const { read } = await layStrip(scan, strips, regions.base ?? regions.openLight ?? 0)
+  if (read === null) return {}
+  const scale = scannerScale(request.calibration, dpi)
+  return { strip: gatherStrip(scan, read.laid, read.layout, scale, lengthDoubts(request, dpi)) }
+}
+
+function stripOutline({ strip }: FilmEvidence): Outline[] {
+  return strip === undefined ? [] : [{ id: 'strip', kind: 'strip', corners: strip.laid.corners }]
+}
+
+function measuredStrip({ strip }: FilmEvidence, measured: FilmReadings): Pick<MeasuredScan, 'strip'> {
+  if (strip === undefined) return {}
+  return {
+    strip: {
+      ...strip.laid,
+      tones: strip.tones.map(({ intended, measured: value, expanded }) => ({ intended, measured: value, expanded })),
+      lines: strip.lines.map(({ polarity, direction, intendedUm, measuredUm, expanded }) => ({
+        polarity,
+        direction,
+        intendedUm,
+        measuredUm,
+        expanded,
+      })),
+      lost: strip.lost,
+      artwork: measured.artwork,
+    },
+  }
 }
 
 function artworkOutline(laid: LaidArtwork | null): Outline[] {

@@ -22,6 +22,7 @@ import { prose } from './prose.js'
 import { responseChart } from './response-chart.js'
 import { scaleChart } from './scale-chart.js'
 import { spectrumChart } from './spectrum-chart.js'
+import { stripView } from './strip-view.js'
 import { toneView } from './tone-view.js'
 import { verdictShape } from './verdict-shape.js'
 import { type WorstPlace, worstPlaces } from './worst-places.js'
@@ -118,6 +119,7 @@ export function inspectionView(input: InspectionPageInput) {
     flaws: flawsView(measured, site.lengthUnit),
     artwork: artworkView(input, manner),
     ripple: rippleView(measured, inspection, manner),
+    strip: stripView(measured, manner),
     edges: edgesView(measured, inspection),
     tints: toneView(inspection, jobType, input.toneFile ?? ''),
     mesh: meshView(inspection, jobType, site),

@@ -32,6 +32,7 @@ const WORDS: Readonly<Record<Outline['kind'], string>> = {
   openLight: 'open light',
   holder: 'holder',
   artwork: 'the artwork’s page',
+  strip: 'the control strip',
 }
 
 /** How a kind looks in the legend: patches as their marks, all else as its line. */
@@ -47,7 +48,7 @@ export function pageOverlay(measured: MeasuredScan, worst: readonly WorstPlace[]
   for (const edge of measured.edges)
     if (!outlines.some(outline => outline.id === edge.id))
       outlines.push({ id: edge.id, kind: 'edge', corners: [edge.from, edge.to] })
-  const order: Outline['kind'][] = ['openLight', 'holder', 'film', 'artwork', 'base', 'solid', 'edge']
+  const order: Outline['kind'][] = ['openLight', 'holder', 'film', 'artwork', 'strip', 'base', 'solid', 'edge']
   outlines.sort((a, b) => order.indexOf(a.kind) - order.indexOf(b.kind))
   const longer = Math.max(width, height)
   const shapes = outlines.map(outline => {

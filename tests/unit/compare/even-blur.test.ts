@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { evenBlur } from '../../../src/compare/even-blur.js'
-import type { MeasuredStroke } from '../../../src/compare/measure-stroke.js'
+import type { MeasuredStroke } from '../../../src/measure/measure-stroke.js'
 import type { StrokeScan } from '../../../src/compare/pair-strokes.js'
 import {
   fitStroke,
@@ -8,7 +8,7 @@ import {
   type LightNodes,
   type StrokeModel,
   seenStroke,
-} from '../../../src/compare/stroke-model.js'
+} from '../../../src/measure/stroke-model.js'
 import { expectWithin } from '../../support/expect-within.js'
 
 const MODEL: StrokeModel = { kind: 'line', width: 400, sigma: 20, clear: 0.9, net: 3.2 }

@@ -5,6 +5,7 @@ import { measureFilm } from '../../../src/measure/measure-film.js'
 import { paintedScan } from '../../support/bare-scan.js'
 import { flaws } from '../../support/flaw-evidence.js'
 import { CONTOURS, inkFilm, SPIKE, scaleWith } from '../../support/ink-film.js'
+import { stripEvidence } from '../../support/strip-evidence.js'
 
 describe('measureFilm', () => {
   it('takes every reading of a good film', () => {
@@ -19,6 +20,10 @@ describe('measureFilm', () => {
       ['mottle', true],
       ['sizeErrorAcross', true],
       ['sizeErrorFeed', true],
+      ['toneValueError', undefined],
+      ['ruling', undefined],
+      ['screenAngle', undefined],
+      ['lineGain', undefined],
     ])
     expect(Object.keys(readings)).toHaveLength(15)
     for (const [name, reading] of Object.entries(readings)) {
@@ -32,12 +37,29 @@ describe('measureFilm', () => {
     }
   })
 
+  it('takes from the control strip what it tells first, keeps the artwork’s beside it, and looks for the worst on both', () => {
+    const artwork = inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE))
+    const strip = inkFilm({ sigma: 20, net: 3 }, scaleWith(SPIKE))
+    const { strip: own } = stripEvidence({ edges: strip.edges, solids: strip.solids })
+    const both = measureFilm({ ...artwork, strip: own })
+    const alone = measureFilm(strip)
+    const beside = measureFilm(artwork)
+    expect(both.readings.riseWidth!.value).toBe(alone.readings.riseWidth!.value)
+    expect(both.artwork.riseWidth!.value).toBe(beside.readings.riseWidth!.value)
+    expect(both.readings.riseWidthWorst!.value).toBe(beside.readings.riseWidthWorst!.value)
+    expect(Object.keys(both.artwork)).toEqual(['solidDensity', 'riseWidth', 'fringeWidth', 'inkSpread', 'raggedness'])
+    expect(both.edges).toHaveLength(artwork.edges.length + strip.edges.length)
+    expect(both.readings.sizeErrorAcross!.value).toBeCloseTo(0.1, 12)
+    expect(both.readings.sizeErrorFeed!.value).toBeCloseTo(0.2, 12)
+    expect(beside.artwork).toEqual({})
+  })
+
   it('says why nothing was measured on bare film', () => {
     const bare = paintedScan(400, 400, (c, r) => (Math.max(Math.abs(c - 200), Math.abs(r - 200)) > 180 ? 1 : 0.9))
     const located = locateScan(bare)
     const none = measureFilm(gatherEvidence(bare, { ...located.patches, edges: located.edges }, CONTOURS))
     expect(Object.keys(none.readings)).toEqual(['baseDensity'])
-    expect(none.notMeasured).toHaveLength(19)
+    expect(none.notMeasured).toHaveLength(23)
     for (const n of none.notMeasured) expect(n.because.length * n.next.length).toBeGreaterThan(0)
   })
 })

@@ -216,10 +216,6 @@ export type ReadingName = keyof typeof READINGS
 
 /** Names the contract fixes and later versions will read. A limit on one is accepted and its film is a recheck: never a pass on something not measured. */
 export const LATER_READINGS = {
-  toneValueError: '%',
-  ruling: 'lines/in',
-  screenAngle: 'degrees',
-  lineGain: 'um',
   registerError: 'um',
   missingInk: 'mm2',
   extraInk: 'mm2',

@@ -9,6 +9,7 @@ import { HOLDER, OPEN_LIGHT } from './find-light.js'
 import { inkLevel } from './ink-level.js'
 import { type LightLine, lightLines } from './light-lines.js'
 import type { LocatedScan } from './locate-scan.js'
+import { markStripFields } from './mark-strip-fields.js'
 import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
 import { thinSpots } from './thin-spots.js'
 
@@ -106,6 +107,8 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     rows,
     blockPx,
   )
+  // A control strip's dots, gaps and codes are fine on purpose.
+  markStripFields(located, screened)
   const turns = filmTurns(located)
 
   const candidates: FlawCandidate[] = []

@@ -144,5 +144,12 @@ function sampled(
     if (dark[i] === (i % 2 === 0 ? 1 : 0)) right++
     if (dark[i * size + size - 1] === (i % 2 === 1 ? 1 : 0)) right++
   }
+  // The borders carry no data: drawn as they must be, so that the symbol is found however they are scratched.
+  for (let i = 0; i < size; i++) {
+    dark[i] = i % 2 === 0 ? 1 : 0
+    dark[i * size + size - 1] = i % 2 === 1 ? 1 : 0
+    dark[i * size] = 1
+    dark[(size - 1) * size + i] = 1
+  }
   return { dark, agreement: right / (4 * size) }
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { evenBlur } from '../../../src/compare/even-blur.js'
-import type { MeasuredStroke } from '../../../src/measure/measure-stroke.js'
 import type { StrokeScan } from '../../../src/compare/pair-strokes.js'
+import type { MeasuredStroke } from '../../../src/measure/measure-stroke.js'
 import {
   fitStroke,
   halfLightWidth,

@@ -26,11 +26,12 @@ export function ring(u: number, v: number, outer: number, stroke: number): Disc[
 /** Register mark: hair-line cross through a ring. */
 export function registerMark(u: number, v: number, radius: number, line: number): Shape[] {
   const arm = radius * 1.7
+  // The ring first: its inner disc takes ink away, and the cross runs through it.
   return [
+    ...ring(u, v, radius, line),
     solid(u - arm, v - line / 2, 2 * arm, line),
     solid(u - line / 2, v - arm, line, arm - line / 2),
     solid(u - line / 2, v + line / 2, line, arm - line / 2),
-    ...ring(u, v, radius, line),
   ]
 }
 

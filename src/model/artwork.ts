@@ -1,4 +1,4 @@
-import type { Dpi, PixelPoint } from './geometry.js'
+import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
 
 /** A 1-bit separation in memory, an eighth of a byte a pixel. Rows run across the print head, columns along the feed. */
 export interface ArtworkBitmap {
@@ -109,4 +109,40 @@ export interface ArtworkRecord {
   /** Share of its ink that has film under it on the scan. */
   readonly onFilm: number | null
   readonly map: ArtworkMap | null
+}
+
+/** One place where film and artwork do not agree. */
+export interface InkPlace {
+  /** `missing-1`, `extra-3`: by size, largest first. */
+  readonly id: string
+  /** Middle and frame on the scan, pixels. */
+  readonly place: PixelPoint
+  readonly rect: PixelRect
+  readonly areaMm2: number
+  /** Standard uncertainty: its rim times how well the edges lie. */
+  readonly standardMm2: number
+  /** A tint is compared by its mean ink. */
+  readonly tint: boolean
+}
+
+/** Ink that the film lacks, or has too much, against its artwork. */
+export interface InkDifference {
+  readonly missing: InkAmount
+  readonly extra: InkAmount
+  /** Area of the artwork that was compared, mm2: what of its frame has film under it. */
+  readonly comparedMm2: number
+  /** Film and artwork may differ by so much at an edge before it counts, mm, towards missing and towards extra ink. */
+  readonly allowanceMm: { readonly missing: number; readonly extra: number }
+  /** Smaller places than this are pinholes and specks and not counted here, mm2. */
+  readonly leastMm2: number
+  /** There were more places than can be listed in memory: the sums are of those found until then. */
+  readonly crowded: boolean
+}
+
+export interface InkAmount {
+  readonly areaMm2: number
+  readonly standardMm2: number
+  /** All of them; `places` lists the largest. */
+  readonly count: number
+  readonly places: readonly InkPlace[]
 }

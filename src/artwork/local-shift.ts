@@ -1,0 +1,71 @@
+import type { ArtworkFit } from '../model/artwork.js'
+
+/** A place of the film off the even map, mm along the artwork's axes. */
+export type LocalShift = (x: number, y: number) => { readonly across: number; readonly feed: number }
+
+/** Fewer edge places than this in a cell count by their share. */
+const FULL_PLACES = 20
+
+/**
+ * The film's smooth shift against the even map: means of what the fit leaves, cell by cell, drawn to each other by Gaussian weights of the cells' own
+ * distance. Film and feed rollers wander slowly; what is quicker than the cells is no shift but a flaw. Nothing where no cell tells.
+ */
+export function localShift(fit: Pick<ArtworkFit, 'residuals'>): LocalShift {
+  const of = (value: (cell: ArtworkFit['residuals'][number]) => number | null) =>
+    fit.residuals.flatMap(cell => {
+      const um = value(cell)
+      return um === null ? [] : [{ x: cell.x, y: cell.y, mm: um / 1000, weight: Math.min(1, cell.n / FULL_PLACES) }]
+    })
+  const across = of(cell => cell.acrossUm)
+  const feed = of(cell => cell.feedUm)
+  const reach = Math.max(spacing(across), spacing(feed))
+  const mean = (cells: typeof across, x: number, y: number) => {
+    let sum = 0
+    // A faint pull to no shift: a lone cell far off decides nothing.
+    let total = 0.05
+    for (const cell of cells) {
+      const d2 = ((cell.x - x) ** 2 + (cell.y - y) ** 2) / reach ** 2
+      const weight = cell.weight * Math.exp(-d2)
+      sum += weight * cell.mm
+      total += weight
+    }
+    return sum / total
+  }
+  if (across.length + feed.length === 0) return () => ({ across: 0, feed: 0 })
+  // Smooth as it is, it is worked out on a lattice and drawn straight between.
+  const pitch = reach / LATTICE
+  const xs = fit.residuals.map(cell => cell.x)
+  const ys = fit.residuals.map(cell => cell.y)
+  const x0 = Math.min(...xs) - reach
+  const y0 = Math.min(...ys) - reach
+  const columns = Math.ceil((Math.max(...xs) + reach - x0) / pitch) + 1
+  const rows = Math.ceil((Math.max(...ys) + reach - y0) / pitch) + 1
+  const lattice = (cells: typeof across) =>
+    Float64Array.from({ length: columns * rows }, (_, i) =>
+      mean(cells, x0 + (i % columns) * pitch, y0 + Math.floor(i / columns) * pitch),
+    )
+  const [acrossAt, feedAt] = [lattice(across), lattice(feed)]
+  return (x, y) => {
+    const u = Math.min(columns - 1.001, Math.max(0, (x - x0) / pitch))
+    const v = Math.min(rows - 1.001, Math.max(0, (y - y0) / pitch))
+    const i = Math.floor(v) * columns + Math.floor(u)
+    const fu = u - Math.floor(u)
+    const fv = v - Math.floor(v)
+    const at = (values: Float64Array) =>
+      (values[i]! * (1 - fu) + values[i + 1]! * fu) * (1 - fv) +
+      (values[i + columns]! * (1 - fu) + values[i + columns + 1]! * fu) * fv
+    return { across: at(acrossAt), feed: at(feedAt) }
+  }
+}
+
+/** Lattice points to one reach of the Gaussians. */
+const LATTICE = 3
+
+/** Middle distance from a cell to its nearest neighbour, mm. */
+function spacing(cells: readonly { readonly x: number; readonly y: number }[]): number {
+  const nearest = cells.map(one =>
+    cells.reduce((least, other) => (other === one ? least : Math.min(least, Math.hypot(other.x - one.x, other.y - one.y))), Number.POSITIVE_INFINITY),
+  )
+  const told = nearest.filter(Number.isFinite).sort((a, b) => a - b)
+  return told.length === 0 ? 10 : Math.max(2, told[told.length >> 1]!)
+}

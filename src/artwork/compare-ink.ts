@@ -33,8 +33,8 @@ const HALF = 0.5
 const TILE_MM = 1
 /** A tile with more than this share of its cells near an edge is tint or small type. */
 const MOSTLY_EDGE = 0.5
-/** A tint is missing with less than half of its ink; dots gain up to a fifth, so it is too much only halfway to solid. */
-const TINT = { least: 0.1, most: 0.9, share: 0.5, slack: 0.05 }
+/** A tint of a tenth and more is missing with less than half of its ink; the mean of a window is known to some hundredths. */
+const TINT = { least: 0.1, share: 0.5, slack: 0.05 }
 const MOST_GROUPS = 100_000
 const MOST_PLACES = 60
 /** Film this near to what is no film is not compared, blocks: its own rim, and open light that shines in. */
@@ -72,7 +72,12 @@ export function compareInk(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmFo
     if (crowded) break
   }
   const amount = (kind: typeof MISSING | typeof EXTRA, groups: readonly CellGroup[]) =>
-    amountOf(kind, [...groups.flatMap(group => solidPlace(seen, group)), ...tintPlaces(seen, tints, kind)], seen, kind === MISSING ? 'missing' : 'extra')
+    amountOf(
+      kind,
+      [...groups.flatMap(group => solidPlace(seen, group)), ...tintPlaces(seen, tints, kind)],
+      seen,
+      kind === MISSING ? 'missing' : 'extra',
+    )
   return {
     missing: amount(MISSING, missing.groups()),
     extra: amount(EXTRA, extra.groups()),
@@ -145,6 +150,7 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
     const count = new Float64Array(tileColumns)
     const ink = new Float64Array(tileColumns)
     const edge = new Float64Array(tileColumns)
+    const halod = new Float64Array(tileColumns)
     const light = new Float64Array(tileColumns)
     let window: { codes: Uint16Array; width: number; height: number } | null = null
     const top = firstBlock * blockPx
@@ -182,6 +188,7 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
             const inCore = (core[byte]! & bit) !== 0
             const inHalo = (halo[byte]! & bit) !== 0
             if ((bits[byte]! & bit) !== 0) ink[tileColumn]!++
+            if (inHalo) halod[tileColumn]!++
             if (inHalo && !inCore) {
               edge[tileColumn]!++
               continue
@@ -206,9 +213,10 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
         marks.fill(0, r * columns + t * cellsPerTile, Math.min((r + 1) * columns, r * columns + (t + 1) * cellsPerTile))
       const wanted = ink[t]! / count[t]!
       const shown = light[t]! / count[t]!
-      if (wanted >= TINT.least && shown < TINT.share * wanted - TINT.slack / 2) tints[t] = ((wanted - shown) * count[t]!) / whole
-      else if (wanted <= TINT.most && shown > 1 - TINT.share * (1 - wanted) && shown > wanted + edgeShare(edge[t]!, count[t]!, wanted))
-        tints[t] = ((wanted - shown) * count[t]!) / whole
+      const less = wanted >= TINT.least && shown < TINT.share * wanted - TINT.slack / 2
+      // Dots gain up to the allowance: only ink where none could have come to is too much. A tint that has closed is a matter of tone value.
+      const more = shown > halod[t]! / count[t]! + TINT.slack
+      if (less || more) tints[t] = ((wanted - shown) * count[t]!) / whole
     }
     return { marks, rows: cellRows, cells, tints }
   }
@@ -233,11 +241,6 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
     edgeMm: Math.hypot(residual, OF_CELL * cellMm, OF_GAIN * (gain ?? UNTOLD_MM)),
     known,
   }
-}
-
-/** The dots' rims may close with gain: as much as half of what lies near an edge, and a slack. */
-function edgeShare(edge: number, count: number, wanted: number): number {
-  return Math.min((0.5 * edge) / count, 1 - wanted) * TINT.share + TINT.slack
 }
 
 /** Pixels to a cell: the fewest that divide a block and are no finer than the coarser of both resolutions. */
@@ -333,8 +336,12 @@ function amountOf(
   name: 'missing' | 'extra',
 ): InkAmount {
   const sorted = [...rough].sort((a, b) => b.roughMm2 - a.roughMm2)
-  const measured = sorted.slice(0, MOST_PLACES).map(place => ({ place, ...(place.tint ? tintArea(place) : areaOf(kind, place, seen)) }))
-  const kept = measured.filter(one => one.areaMm2 >= LEAST_MM2).sort((a, b) => b.areaMm2 - a.areaMm2)
+  const measured = sorted
+    .slice(0, MOST_PLACES)
+    .map(place => ({ place, ...(place.tint ? tintArea(place) : areaOf(kind, place, seen)) }))
+  const kept = joined(measured, seen.cellsPerTile)
+    .filter(one => one.areaMm2 >= LEAST_MM2)
+    .sort((a, b) => b.areaMm2 - a.areaMm2)
   const rest = sorted.slice(MOST_PLACES)
   const restMm2 = rest.reduce((sum, one) => sum + one.roughMm2, 0)
   const { cellPx } = seen
@@ -348,13 +355,53 @@ function amountOf(
       return {
         id: `${name}-${i + 1}`,
         place: { column: ((left + right + 1) / 2) * cellPx - 0.5, row: ((top + bottom + 1) / 2) * cellPx - 0.5 },
-        rect: { column: left * cellPx, row: top * cellPx, width: (right - left + 1) * cellPx, height: (bottom - top + 1) * cellPx },
+        rect: {
+          column: left * cellPx,
+          row: top * cellPx,
+          width: (right - left + 1) * cellPx,
+          height: (bottom - top + 1) * cellPx,
+        },
         areaMm2,
         standardMm2,
         tint,
       }
     }),
   }
+}
+
+interface MeasuredPlace {
+  readonly place: RoughPlace
+  readonly areaMm2: number
+  readonly standardMm2: number
+}
+
+/** A tint or a row of small type that goes on where a plain place ends is one place with it. */
+function joined(places: readonly MeasuredPlace[], reach: number): MeasuredPlace[] {
+  const kept = places.filter(one => !one.place.tint)
+  for (const one of places.filter(other => other.place.tint)) {
+    const { left, right, top, bottom } = one.place
+    const at = kept.findIndex(
+      ({ place }) =>
+        place.left <= right + reach && place.right >= left - reach && place.top <= bottom + reach && place.bottom >= top - reach,
+    )
+    if (at < 0) {
+      kept.push(one)
+      continue
+    }
+    const other = kept[at]!
+    kept[at] = {
+      areaMm2: one.areaMm2 + other.areaMm2,
+      standardMm2: one.standardMm2 + other.standardMm2,
+      place: {
+        ...other.place,
+        left: Math.min(left, other.place.left),
+        right: Math.max(right, other.place.right),
+        top: Math.min(top, other.place.top),
+        bottom: Math.max(bottom, other.place.bottom),
+      },
+    }
+  }
+  return kept
 }
 
 /** The mean ink of a tint is known to some hundredths; its rim falls where the tiles do. */
@@ -365,7 +412,11 @@ function tintArea({ roughMm2 }: RoughPlace): { areaMm2: number; standardMm2: num
 }
 
 /** Area of one place with its rim: artwork's ink less the film's, or the other way, within the allowance of the cells that were marked. */
-function areaOf(kind: typeof MISSING | typeof EXTRA, place: RoughPlace, seen: Seen): { areaMm2: number; standardMm2: number } {
+function areaOf(
+  kind: typeof MISSING | typeof EXTRA,
+  place: RoughPlace,
+  seen: Seen,
+): { areaMm2: number; standardMm2: number } {
   const { film, back, artwork, cellPx } = seen
   const { scan, overview, clear } = film
   const table = scan.light.transmittance
@@ -378,8 +429,16 @@ function areaOf(kind: typeof MISSING | typeof EXTRA, place: RoughPlace, seen: Se
   const standardMm2 = rim * seen.edgeMm
   if (!(wide > 0 && high > 0 && wide * high <= MOST_SAMPLES))
     // A place as large as this is told well by its cells and the rim round them.
-    return { areaMm2: place.roughMm2 + rim * seen.allowance.missing, standardMm2: standardMm2 + rim * seen.allowance.missing / 2 }
-  const window = scan.scan.readWindow({ column: left * cellPx, row: top * cellPx, width: wide * cellPx, height: high * cellPx })
+    return {
+      areaMm2: place.roughMm2 + rim * seen.allowance.missing,
+      standardMm2: standardMm2 + (rim * seen.allowance.missing) / 2,
+    }
+  const window = scan.scan.readWindow({
+    column: left * cellPx,
+    row: top * cellPx,
+    width: wide * cellPx,
+    height: high * cellPx,
+  })
   const off = new Float32Array(wide * high)
   const marked = new Uint8Array(wide * high)
   for (let r = 0; r < high; r++)

@@ -64,7 +64,10 @@ const LATTICE = 3
 /** Middle distance from a cell to its nearest neighbour, mm. */
 function spacing(cells: readonly { readonly x: number; readonly y: number }[]): number {
   const nearest = cells.map(one =>
-    cells.reduce((least, other) => (other === one ? least : Math.min(least, Math.hypot(other.x - one.x, other.y - one.y))), Number.POSITIVE_INFINITY),
+    cells.reduce(
+      (least, other) => (other === one ? least : Math.min(least, Math.hypot(other.x - one.x, other.y - one.y))),
+      Number.POSITIVE_INFINITY,
+    ),
   )
   const told = nearest.filter(Number.isFinite).sort((a, b) => a - b)
   return told.length === 0 ? 10 : Math.max(2, told[told.length >> 1]!)

@@ -37,6 +37,7 @@ function widen(bits: Uint8Array, { height, rowBytes }: Bits, across: number, alo
   const line = new Uint8Array(rowBytes)
   for (let r = 0; r < height; r++) {
     const row = bits.subarray(r * rowBytes, (r + 1) * rowBytes)
+    const firstInk = across > 0 ? firstOf(row) : -1
     for (const step of doublings(2 * across)) {
       line.set(row)
       orLater(row, line, step)
@@ -46,19 +47,36 @@ function widen(bits: Uint8Array, { height, rowBytes }: Bits, across: number, alo
       row.fill(0)
       // Pixel c now tells of c to c + 2 across: it belongs to c + across.
       orEarlier(row, line, across)
-      // The first ones see as far as the first of them: at the frame the ink is widened by up to twice as much.
-      if ((line[0]! & 0x80) !== 0)
-        for (let k = 0; k < Math.min(across, 8 * rowBytes); k++) row[k >> 3]! |= 0x80 >> (k & 7)
+      // Nothing was moved to the first ones: they see the first ink if it is near enough.
+      for (let k = Math.max(0, firstInk - across); firstInk >= 0 && k < Math.min(across, 8 * rowBytes); k++)
+        row[k >> 3]! |= 0x80 >> (k & 7)
     }
   }
+  const tops = firstRows(bits, height, rowBytes, along)
   for (const step of doublings(2 * along))
     for (let r = 0; r + step < height; r++)
       for (let i = r * rowBytes; i < (r + 1) * rowBytes; i++) bits[i]! |= bits[i + step * rowBytes]!
   if (along > 0) {
-    const top = bits.slice(0, rowBytes)
     bits.copyWithin(Math.min(along, height) * rowBytes, 0, Math.max(0, height - along) * rowBytes)
-    for (let r = 0; r < Math.min(along, height); r++) bits.set(top, r * rowBytes)
+    for (let r = 0; r < Math.min(along, height); r++) bits.set(tops[r]!, r * rowBytes)
   }
+}
+
+/** First pixel that is set; -1: none. */
+function firstOf(row: Uint8Array): number {
+  const byte = row.findIndex(value => value !== 0)
+  return byte < 0 ? -1 : 8 * byte + Math.clz32(row[byte]!) - 24
+}
+
+/** What the first `along` rows see of themselves and of as many below: all rows from the first on. */
+function firstRows(bits: Uint8Array, height: number, rowBytes: number, along: number): Uint8Array[] {
+  const seen = new Uint8Array(rowBytes)
+  const rows: Uint8Array[] = []
+  for (let r = 0; r < 2 * along; r++) {
+    if (r < height) for (let i = 0; i < rowBytes; i++) seen[i]! |= bits[r * rowBytes + i]!
+    if (r >= along) rows.push(Uint8Array.from(seen))
+  }
+  return rows
 }
 
 /** Steps by which a reach of `total` is built: 1, 2, 4 ... and what is left. */

@@ -3,10 +3,12 @@ import type { ReadingName } from '../model/reading.js'
 import { measureBandingAmplitude } from './banding-amplitude.js'
 import { measureBandingPitch } from './banding-pitch.js'
 import { measureBaseDensity } from './base-density.js'
+import { measureExtraInk } from './extra-ink.js'
 import type { FilmEvidence, Measured } from './film-evidence.js'
 import { measureFringeWidth } from './fringe-width.js'
 import { measureInkSpread } from './ink-spread.js'
 import { measureLineGain } from './line-gain.js'
+import { measureMissingInk } from './missing-ink.js'
 import { measureMissingNozzleCount } from './missing-nozzle-count.js'
 import { measureMottle } from './mottle.js'
 import { measurePinholeCount } from './pinhole-count.js'
@@ -51,4 +53,6 @@ export const CATALOGUE: Readonly<Record<Exclude<ReadingName, GrowthReadingName>,
   ruling: measureRuling,
   screenAngle: measureScreenAngle,
   lineGain: measureLineGain,
+  missingInk: measureMissingInk,
+  extraInk: measureExtraInk,
 }

@@ -1,5 +1,5 @@
 import type { StraightEdge } from '../imaging/straight-edges.js'
-import type { ArtworkAlignment, ScannerScale } from '../model/artwork.js'
+import type { ArtworkAlignment, InkDifference, ScannerScale } from '../model/artwork.js'
 import type { MeasuredFlaws, NotLooked } from '../model/flaw.js'
 import type { LengthDoubts } from '../model/length-doubts.js'
 import type { DensityScan } from '../model/light.js'
@@ -32,7 +32,11 @@ export interface FilmEvidence {
   readonly edges: readonly MeasuredEdge[]
   readonly leftOut: readonly LeftOutEdge[]
   /** The artwork laid on the film and what is known of the scanner's scale; absent when no artwork was given. */
-  readonly artwork?: { readonly alignment: ArtworkAlignment | null; readonly scale: ScannerScale }
+  readonly artwork?: {
+    readonly alignment: ArtworkAlignment | null
+    readonly scale: ScannerScale
+    readonly difference?: InkDifference | null
+  }
   /** Flaws of the whole page, or why none were looked for; absent where nobody looked. */
   readonly flaws?: MeasuredFlaws | NotLooked
   /** The control strip; absent when none was read. What is above is then the artwork's beside it. */

@@ -1,4 +1,4 @@
-import type { ArtworkAlignment } from './artwork.js'
+import type { ArtworkAlignment, InkDifference } from './artwork.js'
 import type { Calibration } from './calibration.js'
 import type { MeasuredFlaws } from './flaw.js'
 import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
@@ -154,6 +154,8 @@ export interface MeasuredArtwork {
   readonly widthMm: number | null
   readonly heightMm: number | null
   readonly alignment: ArtworkAlignment | null
+  /** Ink missing and too much; null when it was not laid on, absent in what earlier versions measured. */
+  readonly difference?: InkDifference | null
   /** The film with the artwork's outline over it; null when it was not laid on. */
   readonly picture: Picture | null
 }

@@ -208,6 +208,18 @@ export const READINGS = {
     meaning:
       'How much wider the control strip’s lines are than they were sent, and its gaps narrower; the middle one of all.',
     decimals: 1,
+  missingInk: {
+    unit: 'mm2',
+    label: 'Missing ink',
+    meaning: 'Area of the artwork’s ink that is not on the film.',
+    decimals: 2,
+    better: 'lower',
+  },
+  extraInk: {
+    unit: 'mm2',
+    label: 'Extra ink',
+    meaning: 'Area of ink on the film that the artwork does not have.',
+    decimals: 2,
     better: 'lower',
   },
 } as const satisfies Record<string, ReadingKind>
@@ -217,8 +229,6 @@ export type ReadingName = keyof typeof READINGS
 /** Names the contract fixes and later versions will read. A limit on one is accepted and its film is a recheck: never a pass on something not measured. */
 export const LATER_READINGS = {
   registerError: 'um',
-  missingInk: 'mm2',
-  extraInk: 'mm2',
 } as const satisfies Record<string, Unit>
 
 export type LaterReadingName = keyof typeof LATER_READINGS

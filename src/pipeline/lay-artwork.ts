@@ -1,11 +1,12 @@
 import { alignArtwork } from '../artwork/align-artwork.js'
 import { artworkGrid } from '../artwork/artwork-grid.js'
+import { compareInk } from '../artwork/compare-ink.js'
 import { openArtwork } from '../decode/open-artwork.js'
 import { inkAt } from '../imaging/ink-grid.js'
 import { filmInk } from '../locate/film-ink.js'
 import { filmTurns } from '../locate/film-turns.js'
 import type { LocatedScan } from '../locate/locate-scan.js'
-import type { ArtworkAlignment, ArtworkBitmap, ArtworkFit } from '../model/artwork.js'
+import type { ArtworkAlignment, ArtworkBitmap, ArtworkFit, InkDifference } from '../model/artwork.js'
 import { MM_PER_INCH } from '../model/geometry.js'
 import type { Doubt, MeasuredArtwork, MeasureRequest } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
@@ -42,11 +43,12 @@ export async function layArtwork(
     }
   }
   const film = filmInk(located)
+  const clear = located.regions.base ?? located.regions.openLight ?? 1
   const alignment = alignArtwork(bitmap, {
     scan: located.scan,
     ink: film,
     onFilm: located.regions.film,
-    clear: located.regions.base ?? located.regions.openLight ?? 1,
+    clear,
     turns: filmTurns(located),
   })
   const measured = {
@@ -57,13 +59,37 @@ export async function layArtwork(
     picture: null,
   }
   if (alignment.kind !== 'fitted') return { measured, notes: bitmap.warnings, doubts: [doubtOf(alignment)] }
+  const difference = compareInk(bitmap, alignment, {
+    scan: located.scan,
+    overview: located.overview,
+    onFilm: located.regions.film,
+    clear,
+  })
   const grid = artworkGrid(bitmap, Math.sqrt(film.pitchX * film.pitchY))
   const picture = await artworkPicture(
     { ...located.overview, transmittance: located.overview.light },
     alignment.map,
     (x, y) => inkAt(grid, grid.ink, x, y),
+    [...difference.missing.places, ...difference.extra.places].map(place => place.rect),
   )
-  return { measured: { ...measured, picture }, notes: [...bitmap.warnings, ...notesOf(alignment)], doubts: [] }
+  return {
+    measured: { ...measured, picture, difference },
+    notes: [...bitmap.warnings, ...notesOf(alignment), ...differenceNotes(difference, bitmap)],
+    doubts: [],
+  }
+}
+
+/** More of the artwork's ink missing, or added, than this share: not flaws but another state of the job. */
+const ANOTHER_STATE = 0.1
+
+function differenceNotes({ missing, extra, crowded }: InkDifference, artwork: ArtworkBitmap): string[] {
+  const { width, height, dpi, inkShare } = artwork
+  const inkMm2 = (inkShare * width * height * MM_PER_INCH ** 2) / (dpi.across * dpi.along)
+  const off = missing.areaMm2 + extra.areaMm2
+  if (!crowded && !(off > ANOTHER_STATE * inkMm2)) return []
+  return [
+    `${crowded ? 'More places than can be counted' : `${Math.round((100 * off) / inkMm2)} % of the artwork’s ink`} differ between film and artwork: it looks like another state of the same job. Check that this is the artwork the film was printed from.`,
+  ]
 }
 
 function doubtOf({ kind, because, next }: Exclude<ArtworkAlignment, ArtworkFit>): Doubt {

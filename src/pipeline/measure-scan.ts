@@ -27,6 +27,7 @@ import { measureFlaws } from '../measure/measure-flaws.js'
 import { rippleNotes } from '../measure/ripple-notes.js'
 import { rippleProfile } from '../measure/ripple-profile.js'
 import { gatherStrip } from '../measure/strip-evidence.js'
+import type { InkPlace } from '../model/artwork.js'
 import type { Calibration, LineSpread } from '../model/calibration.js'
 import type { MeasuredFlaws, NotLooked } from '../model/flaw.js'
 import { UM_PER_INCH } from '../model/geometry.js'
@@ -102,7 +103,11 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ...(ripple === null ? {} : { ripple }),
       page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
       ...(fused === null ? {} : { joined: joinedScans(fused) }),
-      crops: [...(await crops(located.scan, measured)), ...(await flawCrops(located.scan, flaws))],
+      crops: [
+        ...(await crops(located.scan, measured)),
+        ...(await flawCrops(located.scan, flaws)),
+        ...(await inkCrops(located.scan, laid)),
+      ],
       ...(request.baseline === undefined
         ? {}
         : { comparison: await againstBaseline(request, request.baseline, looked, options.tempDir) }),
@@ -255,7 +260,13 @@ function artworkEvidence(
   dpi: MeasuredScan['dpi'],
 ): Pick<FilmEvidence, 'artwork'> {
   if (laid === null) return {}
-  return { artwork: { alignment: laid.measured.alignment, scale: scannerScale(calibration, dpi) } }
+  return {
+    artwork: {
+      alignment: laid.measured.alignment,
+      scale: scannerScale(calibration, dpi),
+      difference: laid.measured.difference ?? null,
+    },
+  }
 }
 
 /** The control strip's fields, read; nothing where there is none, or none that is believed. */
@@ -608,6 +619,31 @@ async function flawCrops(scan: DensityScan, flaws: MeasuredFlaws | NotLooked): P
 
 /** Crops show this much of the film, um. */
 const CROP_UM = { patch: 4000, edge: 2500 }
+
+/** Places of ink missing or too much that are shown, of each kind. */
+const INK_CROPS = 3
+
+async function inkCrops(scan: DensityScan, laid: LaidArtwork | null): Promise<Picture[]> {
+  const difference = laid?.measured.difference ?? null
+  if (difference === null) return []
+  const least = CROP_UM.edge
+  const shown = (places: readonly InkPlace[], caption: string) =>
+    places.slice(0, INK_CROPS).map(({ id, place, rect }) => {
+      const width = Math.max(1.5 * rect.width, least / scan.umPerPixel.across)
+      const height = Math.max(1.5 * rect.height, least / scan.umPerPixel.along)
+      const window = {
+        column: Math.round(place.column - width / 2),
+        row: Math.round(place.row - height / 2),
+        width: Math.round(width),
+        height: Math.round(height),
+      }
+      return cropPicture(scan, window, id, caption)
+    })
+  return Promise.all([
+    ...shown(difference.missing.places, 'Ink is missing here'),
+    ...shown(difference.extra.places, 'Ink too much here'),
+  ])
+}
 
 async function crops(scan: DensityScan, measured: FilmReadings): Promise<Picture[]> {
   const around = (column: number, row: number, um: number) => {

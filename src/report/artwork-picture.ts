@@ -1,5 +1,6 @@
 import sharp from 'sharp'
 import type { ArtworkMap } from '../model/artwork.js'
+import type { PixelRect } from '../model/geometry.js'
 import type { Picture } from '../model/measured.js'
 import type { PageOverview } from './page-picture.js'
 import { toneCurve } from './tone-curve.js'
@@ -16,8 +17,14 @@ export type InkOfArtwork = (x: number, y: number) => number
  * The film in pale grey with the artwork's outlines over it in black, as an 8-bit grey PNG: where both agree a black line runs along
  * every edge, ink without a line was added, a line without ink is missing.
  * @param map artwork mm to scan pixels
+ * @param marks places to be framed, scan pixels
  */
-export async function artworkPicture(page: PageOverview, map: ArtworkMap, ink: InkOfArtwork): Promise<Picture> {
+export async function artworkPicture(
+  page: PageOverview,
+  map: ArtworkMap,
+  ink: InkOfArtwork,
+  marks: readonly PixelRect[] = [],
+): Promise<Picture> {
   const { columns, rows, transmittance, blockPx } = page
   const factor = Math.max(1, Math.ceil(Math.max(columns, rows) / LONGEST_SIDE))
   const width = Math.ceil(columns / factor)
@@ -47,6 +54,7 @@ export async function artworkPicture(page: PageOverview, map: ArtworkMap, ink: I
       const inside = c > 0 && r > 0 && c + 1 < width && r + 1 < height
       if (!inside || black[i - 1]! + black[i + 1]! + black[i - width]! + black[i + width]! < 4) grey[i] = 0
     }
+  for (const mark of marks) frame(grey, width, height, mark, factor * blockPx)
   const png = await sharp(grey, { raw: { width, height, channels: 1 } })
     .toColourspace('b-w')
     .png({ compressionLevel: 9 })
@@ -58,5 +66,37 @@ export async function artworkPicture(page: PageOverview, map: ArtworkMap, ink: I
     width,
     height,
     rect: { column: 0, row: 0, width: page.scanWidth, height: page.scanHeight },
+  }
+}
+
+/** A frame stands off its place by this much, and no frame is smaller, pixels of the picture. */
+const STAND_OFF = 4
+
+/** A double frame, white in black, so that it shows on ink and on clear film. */
+function frame(
+  grey: Buffer,
+  width: number,
+  height: number,
+  { column, row, width: wide, height: high }: PixelRect,
+  scale: number,
+): void {
+  for (let line = 0; line < 4; line++) {
+    const off = STAND_OFF + line
+    const left = Math.floor(column / scale) - off
+    const top = Math.floor(row / scale) - off
+    const right = Math.ceil((column + wide) / scale) + off
+    const bottom = Math.ceil((row + high) / scale) + off
+    const tone = line < 2 ? 255 : 0
+    const paint = (c: number, r: number) => {
+      if (c >= 0 && r >= 0 && c < width && r < height) grey[r * width + c] = tone
+    }
+    for (let c = left; c <= right; c++) {
+      paint(c, top)
+      paint(c, bottom)
+    }
+    for (let r = top; r <= bottom; r++) {
+      paint(left, r)
+      paint(right, r)
+    }
   }
 }

@@ -23,6 +23,8 @@ const WORDS: Readonly<Record<string, string>> = {
   'length of edge': 'A short edge shows only a piece of the wander',
   'wander finer than the scanner shows': 'Fine wander that the scanner blurs away',
   'wander that the line follows': 'A fitted line follows some of the slow wander',
+  'rim of the places': 'Where the rims of the places lie',
+  'places too small': 'Places just too small to be counted',
   'slow trend': 'Slow unevenness of the solid pulls at a wave of few pitches',
   'curve of ink': 'The bend of the curve from light to ink over so large a ripple',
   'scanner’s own ripple': 'The scanner’s own streaks or carriage, which lie as the bands do',

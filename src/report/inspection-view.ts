@@ -346,10 +346,41 @@ function artworkView({ inspection, measured, site }: InspectionPageInput, manner
     about,
     facts,
     matches: artwork.turned !== null,
+    difference: differenceView(seen, inspection, manner),
     picture:
       seen.picture === null
         ? null
         : { ...imageView(seen.picture, measured), alt: 'The film in grey with the outlines of its artwork in black' },
+  }
+}
+
+/** Places listed in the report; the record has more. */
+const MOST_INK_PLACES = 12
+
+function differenceView(
+  { difference }: NonNullable<MeasuredScan['artwork']>,
+  { readings }: Inspection,
+  manner: Manner,
+) {
+  if (difference === undefined || difference === null) return null
+  const side = (name: 'missingInk' | 'extraInk', words: string) => {
+    const reading = readings[name]
+    const { count, places } = name === 'missingInk' ? difference.missing : difference.extra
+    return {
+      words,
+      text: reading === undefined ? 'not measured' : formatReading(reading, READINGS[name].decimals, manner).text,
+      count: count === 0 ? 'no place' : count === 1 ? '1 place' : `${count} places`,
+      places: places.slice(0, MOST_INK_PLACES).map(place => ({
+        tag: placeTag(place.id),
+        area: `${place.areaMm2.toFixed(2)}\u00a0mm²`,
+        tint: place.tint,
+      })),
+    }
+  }
+  return {
+    sides: [side('missingInk', 'Missing'), side('extraInk', 'Too much')],
+    allowance: `${(1000 * difference.allowanceMm.missing).toFixed(0)}\u00a0µm inwards and ${(1000 * difference.allowanceMm.extra).toFixed(0)}\u00a0µm outwards`,
+    compared: `${(difference.comparedMm2 / 100).toFixed(1)}\u00a0cm²`,
   }
 }
 

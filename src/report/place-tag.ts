@@ -1,5 +1,14 @@
 /** Letters of the kinds of place, as the report's legend gives them. */
-const LETTERS: Readonly<Record<string, string>> = { solid: 'S', thin: 'T', area: 'A', base: 'B', edge: 'E', flaw: '' }
+const LETTERS: Readonly<Record<string, string>> = {
+  solid: 'S',
+  thin: 'T',
+  area: 'A',
+  base: 'B',
+  edge: 'E',
+  missing: 'M',
+  extra: 'X',
+  flaw: '',
+}
 
 /**
  * Short name of a measured place, the same on the picture, in the tables and under the crops:

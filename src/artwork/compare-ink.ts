@@ -98,6 +98,9 @@ interface RoughPlace {
   readonly top: number
   readonly bottom: number
   readonly roughMm2: number
+  /** Rim of what is plain of it, mm, and area of what is tint, mm2. */
+  readonly rimMm: number
+  readonly tintMm2: number
   readonly tint: boolean
 }
 
@@ -264,22 +267,15 @@ function placeOnArtwork(
   return { x: x - across, y: y - feed }
 }
 
-/** Blocks with nothing but film round them. */
+/** Blocks with nothing but film round them: what is no film, spread by the rim, is taken off. */
 function inward(onFilm: Uint8Array, columns: number, rows: number): Uint8Array {
-  let known = Uint8Array.from(onFilm)
-  for (let k = 0; k < RIM_BLOCKS; k++) {
-    const next = Uint8Array.from(known)
-    for (let r = 0; r < rows; r++)
-      for (let c = 0; c < columns; c++) {
-        const i = r * columns + c
-        if (known[i] === 0) continue
-        const off = (dr: number, dc: number) =>
-          r + dr >= 0 && r + dr < rows && c + dc >= 0 && c + dc < columns && known[i + dr * columns + dc] === 0
-        if (off(-1, 0) || off(1, 0) || off(0, -1) || off(0, 1)) next[i] = 0
-      }
-    known = next
-  }
-  return known
+  const off = spread(
+    onFilm.map(film => (film === 1 ? 0 : 1)),
+    columns,
+    rows,
+    RIM_BLOCKS,
+  )
+  return off.map(near => (near === 1 ? 0 : 1))
 }
 
 function cellLight(
@@ -305,7 +301,20 @@ function solidPlace(seen: Seen, { cells, left, right, top, bottom }: CellGroup):
   const roughMm2 = cells * seen.cellMm2
   // The allowance on all sides was not counted: what is left of a place may be small.
   const side = Math.sqrt(roughMm2) + 2 * Math.min(seen.allowance.missing, seen.allowance.extra)
-  return side * side >= LEAST_MM2 && cells > 1 ? [{ left, right, top, bottom, roughMm2, tint: false }] : []
+  return side * side >= LEAST_MM2 && cells > 1
+    ? [
+        {
+          left,
+          right,
+          top,
+          bottom,
+          roughMm2,
+          rimMm: 2 * (right - left + bottom - top + 2) * seen.cellMm,
+          tintMm2: 0,
+          tint: false,
+        },
+      ]
+    : []
 }
 
 /** Neighbouring tiles of tint are one place. */
@@ -325,6 +334,8 @@ function tintPlaces(seen: Seen, tints: Float32Array, kind: typeof MISSING | type
     top: top * seen.cellsPerTile,
     bottom: (bottom + 1) * seen.cellsPerTile - 1,
     roughMm2: sums[label]! * tileMm2,
+    rimMm: 0,
+    tintMm2: sums[label]! * tileMm2,
     tint: true,
   }))
 }
@@ -335,11 +346,10 @@ function amountOf(
   seen: Seen,
   name: 'missing' | 'extra',
 ): InkAmount {
-  const sorted = [...rough].sort((a, b) => b.roughMm2 - a.roughMm2)
-  const measured = sorted
+  const sorted = joined(rough, seen.cellsPerTile).sort((a, b) => b.roughMm2 - a.roughMm2)
+  const kept = sorted
     .slice(0, MOST_PLACES)
-    .map(place => ({ place, ...(place.tint ? tintArea(place) : areaOf(kind, place, seen)) }))
-  const kept = joined(measured, seen.cellsPerTile)
+    .map(place => ({ place, ...areaOf(kind, place, seen) }))
     .filter(one => one.areaMm2 >= LEAST_MM2)
     .sort((a, b) => b.areaMm2 - a.areaMm2)
   const rest = sorted.slice(MOST_PLACES)
@@ -369,47 +379,38 @@ function amountOf(
   }
 }
 
-interface MeasuredPlace {
-  readonly place: RoughPlace
-  readonly areaMm2: number
-  readonly standardMm2: number
-}
-
 /** A tint or a row of small type that goes on where a plain place ends is one place with it. */
-function joined(places: readonly MeasuredPlace[], reach: number): MeasuredPlace[] {
-  const kept = places.filter(one => !one.place.tint)
-  for (const one of places.filter(other => other.place.tint)) {
-    const { left, right, top, bottom } = one.place
-    const at = kept.findIndex(
-      ({ place }) =>
-        place.left <= right + reach && place.right >= left - reach && place.top <= bottom + reach && place.bottom >= top - reach,
-    )
-    if (at < 0) {
-      kept.push(one)
-      continue
+function joined(places: readonly RoughPlace[], reach: number): RoughPlace[] {
+  const kept = places.filter(one => !one.tint)
+  for (const one of places.filter(other => other.tint)) {
+    let whole = one
+    for (let k = kept.length - 1; k >= 0; k--) {
+      const other = kept[k]!
+      const apart =
+        other.left > whole.right + reach ||
+        other.right < whole.left - reach ||
+        other.top > whole.bottom + reach ||
+        other.bottom < whole.top - reach
+      if (apart) continue
+      kept.splice(k, 1)
+      whole = {
+        left: Math.min(whole.left, other.left),
+        right: Math.max(whole.right, other.right),
+        top: Math.min(whole.top, other.top),
+        bottom: Math.max(whole.bottom, other.bottom),
+        roughMm2: whole.roughMm2 + other.roughMm2,
+        rimMm: whole.rimMm + other.rimMm,
+        tintMm2: whole.tintMm2 + other.tintMm2,
+        tint: true,
+      }
     }
-    const other = kept[at]!
-    kept[at] = {
-      areaMm2: one.areaMm2 + other.areaMm2,
-      standardMm2: one.standardMm2 + other.standardMm2,
-      place: {
-        ...other.place,
-        left: Math.min(left, other.place.left),
-        right: Math.max(right, other.place.right),
-        top: Math.min(top, other.place.top),
-        bottom: Math.max(bottom, other.place.bottom),
-      },
-    }
+    kept.push(whole)
   }
   return kept
 }
 
-/** The mean ink of a tint is known to some hundredths; its rim falls where the tiles do. */
-const TINT_STANDARD = 0.15
-
-function tintArea({ roughMm2 }: RoughPlace): { areaMm2: number; standardMm2: number } {
-  return { areaMm2: roughMm2, standardMm2: TINT_STANDARD * roughMm2 }
-}
+/** Of dots the rims are many times that of the place: their area is known to so much (from the truth tests). */
+const TINT_STANDARD = 0.05
 
 /** Area of one place with its rim: artwork's ink less the film's, or the other way, within the allowance of the cells that were marked. */
 function areaOf(
@@ -425,8 +426,11 @@ function areaOf(
   const top = Math.max(0, place.top - reach)
   const wide = Math.min(Math.floor(overview.scanWidth / cellPx) - 1, place.right + reach) - left + 1
   const high = Math.min(Math.floor(overview.scanHeight / cellPx) - 1, place.bottom + reach) - top + 1
-  const rim = 2 * (place.right - place.left + place.bottom - place.top + 2) * seen.cellMm
-  const standardMm2 = rim * seen.edgeMm
+  const rim = place.rimMm
+  const standardMm2 = rim * seen.edgeMm + TINT_STANDARD * place.tintMm2
+  // Light dots that closed have no place of their own: their mean tells them.
+  if (kind === EXTRA && place.tint)
+    return { areaMm2: place.roughMm2, standardMm2: standardMm2 + TINT_STANDARD * place.roughMm2 }
   if (!(wide > 0 && high > 0 && wide * high <= MOST_SAMPLES))
     // A place as large as this is told well by its cells and the rim round them.
     return {
@@ -450,7 +454,9 @@ function areaOf(
       const less = kind === MISSING ? wanted - shown : shown - wanted
       off[r * wide + c] = Math.max(0, less)
       // The heart of the place, as it was found; its rim follows.
-      const heart = kind === MISSING ? inkAt(artwork, seen.core, at.x, at.y) : !inkAt(artwork, seen.halo, at.x, at.y)
+      // A tint that is missing has no heart as plain as that: every dot of it counts.
+      const heart =
+        kind === MISSING ? place.tint || inkAt(artwork, seen.core, at.x, at.y) : !inkAt(artwork, seen.halo, at.x, at.y)
       if (heart && less > HALF && inside(place, left + c, top + r)) marked[r * wide + c] = 1
     }
   const near = spread(marked, wide, high, reach)

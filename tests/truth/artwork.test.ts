@@ -4,6 +4,7 @@ import { compareInk } from '../../src/artwork/compare-ink.js'
 import { unknownLightScale } from '../../src/calibrate/light-scale.js'
 import type { Shape } from '../../src/demo/film.js'
 import type { BedScan } from '../../src/demo/scanner.js'
+import { dotsOf } from '../../src/demo/separation.js'
 import { filmInk } from '../../src/locate/film-ink.js'
 import { filmTurns } from '../../src/locate/film-turns.js'
 import { locateScan } from '../../src/locate/locate-scan.js'
@@ -106,7 +107,7 @@ describe('ink of random films against their artwork', () => {
       spoil: shapes => {
         const gone = shapes.find(shape => shape.kind === 'dots' && (shape.ink ?? 1) > 0)
         if (gone?.kind !== 'dots') return shapes
-        area = (gone.width * gone.height * Math.PI * gone.radius ** 2) / gone.pitch ** 2
+        area = dotsOf(gone).length * Math.PI * gone.radius ** 2
         return shapes.filter(shape => shape !== gone)
       },
     })

@@ -1,4 +1,4 @@
-import { mkdirSync } from 'node:fs'
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { inspectCommand } from '../../../src/commands/inspect.js'
@@ -47,6 +47,9 @@ describe('inspect --artwork', () => {
     const { sizeErrorAcross, sizeErrorFeed } = record.readings as Record<string, { value: number }>
     expect(Math.abs(sizeErrorAcross!.value - 100 * film.across)).toBeLessThan(0.02)
     expect(Math.abs(sizeErrorFeed!.value - 100 * film.feed)).toBeLessThan(0.02)
+    const { missingInk, extraInk } = record.readings as Record<string, { value: number; unit: string }>
+    expect([missingInk!.value, extraInk!.value, missingInk!.unit]).toEqual([0, 0, 'mm2'])
+    expect(JSON.stringify(record.findings)).not.toContain('shows mirrored on the scan')
   })
 
   it('does not ask a size without an artwork: no finding, and a note', async () => {
@@ -73,7 +76,10 @@ describe('inspect --artwork', () => {
     expect(bad.status).toBe(2)
     expect(JSON.stringify(bad.record.findings)).toContain('ARTWORK_NOT_A_PICTURE')
     await writeSeparation(join(paths.artwork, 'film.tif'), film.artwork)
+    const settings = join(folder.path, 'shop', 'burngate.yaml')
+    writeFileSync(settings, readFileSync(settings, 'utf8').replace(/^inkSideUp:.*$/m, 'inkSideUp: false'))
     const good = await inspected({ workspace: 'shop' })
     expect(good.record.artwork).toMatchObject({ file: 'film.tif', matches: true })
+    expect(JSON.stringify(good.record.findings)).toContain('shows mirrored on the scan; with its ink side down')
   })
 })

@@ -208,6 +208,7 @@ export const READINGS = {
     meaning:
       'How much wider the control strip’s lines are than they were sent, and its gaps narrower; the middle one of all.',
     decimals: 1,
+    better: 'lower',
   },
   missingInk: {
     unit: 'mm2',

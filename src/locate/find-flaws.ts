@@ -40,6 +40,12 @@ const RIM_UM = 1000
 const TEXTURE_BLOCKS = 4
 /** Share of the ring round a larger pinhole that is ink: in a stroke a third of it may reach past one edge, round a counter hardly any is ink. */
 const INK_ROUND = 0.6
+/** The same half a diameter further out, where a letter has ended and a stroke two and a half holes wide goes on. */
+const INK_BEYOND = 0.45
+/** With ink all round no stroke is near, and a flake may be long; else only a round hole is one, as counters are mostly longer than wide. */
+const ALL_ROUND = 0.9
+const LONG_HOLE = 3
+const ROUND_HOLE = 1.5
 /** A line lies along the film's axes within this, degrees: what the direction of the film is told to. */
 const ON_AXIS = 1.2
 /** A flaw's line is uneven or bent; one drawn is neither. Shares of its width, and of a block. */
@@ -149,7 +155,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
       continue
     }
     if (size > largest) continue
-    if (size > ALWAYS_UM + 1.5 * um && !(aspect <= 3 && compact(list, i) && inkRound(list, i))) continue
+    if (size > ALWAYS_UM + 1.5 * um && !(compact(list, i) && amidInk(list, i, aspect))) continue
     add(list, i, 'pinhole')
   }
 
@@ -215,11 +221,20 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     filmCorners: filmCorners(overview, regions),
   }
 
-  /** Whether ink lies round a light spot as wide as the spot itself, most of the way round: by the light of the blocks it lies in. */
-  function inkRound(list: Spots, i: number): boolean {
-    const reachPx = (2 * Math.sqrt(list.cells[i]! / Math.PI)) / 2
+  /** Whether a larger light spot lies amid ink, not amid the strokes of a letter. */
+  function amidInk(list: Spots, i: number, aspect: number): boolean {
+    const near = inkRound(list, i, 1)
+    return (
+      near >= INK_ROUND &&
+      inkRound(list, i, 1.5) >= INK_BEYOND &&
+      aspect <= (near >= ALL_ROUND ? LONG_HOLE : ROUND_HOLE)
+    )
+  }
+
+  /** Share of the ring round a light spot that is ink, so many of its diameters off its rim: by the light of the blocks it lies in. */
+  function inkRound(list: Spots, i: number, diameters: number): number {
     const half = (list.right[i]! - list.left[i]! + list.bottom[i]! - list.top[i]! + 2) / 4
-    const radius = half + Math.max(reachPx * 2, blockPx)
+    const radius = half + Math.max(diameters * 2 * Math.sqrt(list.cells[i]! / Math.PI), blockPx)
     let dark = 0
     const looks = 24
     for (let k = 0; k < looks; k++) {
@@ -229,7 +244,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
       if (c < 0 || r < 0 || c >= overview.scanWidth || r >= overview.scanHeight) continue
       dark += Math.min(1, Math.max(0, 1 - (overview.light[blockOf(c, r)]! - solid) / span))
     }
-    return dark >= INK_ROUND * looks
+    return dark / looks
   }
 }
 

@@ -86,8 +86,8 @@ function runsOf(layout: StripLayout): Run[] {
   })
 }
 
-/** Room beside an edge without which its plateau is not seen, mm. */
-const LEAST_ROOM_MM = 0.5
+/** Room beside an edge without which its plateau is not seen, mm: more than the 0.8 mm between solid and rail, where a soft film reads too soft. */
+const LEAST_ROOM_MM = 0.85
 /** Beyond this nothing more is asked of it. */
 const ENOUGH_MM = 1.5
 

@@ -110,12 +110,15 @@ function judged(name: LimitName, limit: Limit, reading: Reading, jobType: JobTyp
   return {
     finding: { reading: name, verdict: decision.verdict, limit, ...wordFinding(name, reading, limit, decision) },
     group: decision.verdict === 'recheck' && decision.undecided !== 'close' ? 1 : 2,
-    severity: reading.unit === 'count' && decision.verdict === 'pass' ? LEAST_SEVERE : severityOf(decision),
+    severity: decision.verdict === 'pass' ? passSeverity(reading, decision) : severityOf(decision),
   }
 }
 
-/** A count of none within its limit says less of how near the film is to failing than any measure does. */
-const LEAST_SEVERE = Number.NEGATIVE_INFINITY
+/** A count within its limit says least of how near the film is to failing; a bound more, as the truth lies further inside; a number most. */
+function passSeverity({ unit, bound }: Reading, decision: Decision): number {
+  if (unit === 'count') return Number.NEGATIVE_INFINITY
+  return bound === null ? severityOf(decision) : -Number.MAX_VALUE
+}
 
 function severityOf({ verdict, distance, conformance }: Decision): number {
   if (verdict === 'fail') return distance

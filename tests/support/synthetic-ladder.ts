@@ -21,6 +21,7 @@ const UNITS: Readonly<Partial<Record<LimitName, Unit>>> = {
   raggedness: 'um',
   bandingAmplitude: '%',
   lineGain: 'um',
+  scratchCount: 'count',
 }
 
 export const LADDER_JOB: JobType = {

@@ -20,3 +20,9 @@ it('measures by the limit itself where U is 0', () => {
   const readings = { solidDensity: readingOf('solidDensity', 3.3, 0) }
   expect(settingMargins(readings, { solidDensity: { min: 3 } })[0]!.margin).toBeCloseTo(0.1, 9)
 })
+
+it('does not count a count within its limit, and counts one beyond it', () => {
+  const scratches = (count: number) => ({ scratchCount: readingOf('scratchCount', count, 0) })
+  expect(settingMargins(scratches(0), { scratchCount: { max: 0 } })).toEqual([])
+  expect(settingMargins(scratches(2), { scratchCount: { max: 1 } })[0]!.margin).toBeLessThan(0)
+})

@@ -13,7 +13,7 @@ describe('measureFilm', () => {
       ...inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE)),
       flaws: flaws({ pinhole: 2, speck: 1 }),
     })
-    // Banding needs a solid larger than this one, size an artwork.
+    // Banding needs a solid larger than this one, size and ink an artwork, tints and lines a control strip.
     expect(notMeasured.map(n => [n.reading, n.notAsked])).toEqual([
       ['bandingAmplitude', true],
       ['bandingPitch', true],
@@ -24,6 +24,8 @@ describe('measureFilm', () => {
       ['ruling', undefined],
       ['screenAngle', undefined],
       ['lineGain', undefined],
+      ['missingInk', true],
+      ['extraInk', true],
     ])
     expect(Object.keys(readings)).toHaveLength(15)
     for (const [name, reading] of Object.entries(readings)) {
@@ -59,7 +61,7 @@ describe('measureFilm', () => {
     const located = locateScan(bare)
     const none = measureFilm(gatherEvidence(bare, { ...located.patches, edges: located.edges }, CONTOURS))
     expect(Object.keys(none.readings)).toEqual(['baseDensity'])
-    expect(none.notMeasured).toHaveLength(23)
+    expect(none.notMeasured).toHaveLength(25)
     for (const n of none.notMeasured) expect(n.because.length * n.next.length).toBeGreaterThan(0)
   })
 })

@@ -32,7 +32,7 @@ const WORDS: Readonly<Record<Outline['kind'], string>> = {
   openLight: 'open light',
   holder: 'holder',
   artwork: 'the artwork’s page',
-  strip: 'the control strip',
+  strip: 'the control strip, C its places',
 }
 
 /** How a kind looks in the legend: patches as their marks, all else as its line. */

@@ -186,7 +186,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
   }
   for (const spot of thinSpots(overview, regions, ink, span)) {
     const i = ((spot.top + spot.bottom) >> 1) * columns + ((spot.left + spot.right) >> 1)
-    if (inside[i] === 0 || lineOf[i]! > 0) continue
+    if (inside[i] === 0 || screened[i] === 1 || lineOf[i]! > 0) continue
     const left = spot.left * blockPx
     const top = spot.top * blockPx
     const right = Math.min(overview.scanWidth, (spot.right + 1) * blockPx) - 1

@@ -19,8 +19,11 @@ const LEAST_SHARE = 0.0003
 const LEAST_BLOCKS = 3
 /** Share of the blocks round it that belong to the solid: the soft rim of a solid has clear film on one side. */
 const SURROUNDED = 0.9
+/** Blocks: a cell of 3 mm, in which and round which (9 x 9 mm) more light places than the next figure are the dots of a tint that has run shut. */
+const CELL_BLOCKS = 18
+const MOST_TOGETHER = 12
 
-/** Thin areas inside solids on the overview. `span`: light of clear film less that of solids. */
+/** Thin areas inside solids on the overview, not the dots of a tint that has run shut. `span`: light of clear film less that of solids. */
 export function thinSpots(overview: BlockOverview, regions: Regions, ink: InkLevel, span: number): ThinSpot[] {
   const { columns, rows, light } = overview
   const marks = new Uint8Array(columns * rows)
@@ -32,9 +35,10 @@ export function thinSpots(overview: BlockOverview, regions: Regions, ink: InkLev
     if (light[i]! - level > above) marks[i] = 1
   }
   const { labels, groups } = labelComponents(marks, columns, rows)
+  const crowd = crowds(groups, columns, rows)
   const found: ThinSpot[] = []
   for (const g of groups) {
-    if (g.cells < LEAST_BLOCKS) continue
+    if (g.cells < LEAST_BLOCKS || crowd(g) > MOST_TOGETHER) continue
     let round = 0
     let solid = 0
     let open = 0
@@ -53,6 +57,28 @@ export function thinSpots(overview: BlockOverview, regions: Regions, ink: InkLev
     if (solid >= SURROUNDED * round) found.push({ ...g, open })
   }
   return found
+}
+
+/** How many groups lie in the cell of one and the eight round it, itself among them. */
+function crowds(groups: readonly ConnectedGroup[], columns: number, rows: number): (group: ConnectedGroup) => number {
+  const across = Math.ceil(columns / CELL_BLOCKS)
+  const down = Math.ceil(rows / CELL_BLOCKS)
+  const counts = new Uint32Array(across * down)
+  const cellOf = (g: ConnectedGroup) => [
+    Math.floor((g.left + g.right) / 2 / CELL_BLOCKS),
+    Math.floor((g.top + g.bottom) / 2 / CELL_BLOCKS),
+  ]
+  for (const g of groups) {
+    const [c, r] = cellOf(g)
+    counts[r! * across + c!]!++
+  }
+  return g => {
+    const [c, r] = cellOf(g)
+    let sum = 0
+    for (let y = Math.max(0, r! - 1); y <= Math.min(down - 1, r! + 1); y++)
+      for (let x = Math.max(0, c! - 1); x <= Math.min(across - 1, c! + 1); x++) sum += counts[y * across + x]!
+    return sum
+  }
 }
 
 function touches(labels: Int32Array, columns: number, rows: number, r: number, c: number, label: number): boolean {

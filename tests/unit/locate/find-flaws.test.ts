@@ -61,6 +61,10 @@ describe('findFlaws', () => {
     expect(kindsOf(film(nozzle))).toEqual(['missingNozzle'])
     const thin = (c: number, r: number) => (disc(c, r, 200, 180, 14) ? 0.01 : null)
     expect(kindsOf(film(thin))).toEqual(['thinSpot'])
+    // Dots of a tint that has run shut let as much light through, side by side.
+    const shut = (c: number, r: number) =>
+      box(c, r, 110, 110, 180, 140) && disc(c % 18, r % 18, 9, 9, 6) ? 0.03 : null
+    expect(kindsOf(film(shut))).toEqual([])
   })
 
   it('has a reason for a scan dark all over, and none to fail on clear film and on bare glass', () => {

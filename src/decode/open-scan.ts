@@ -17,6 +17,8 @@ export interface OpenScanOptions {
   /** Where a picture that must be unpacked first is put; nothing stays there after `close`. */
   readonly tempDir: string
   readonly signal?: AbortSignal
+  /** Compressed pages of more bytes than this, unpacked, are unpacked once into `tempDir` where there is room; 64 MiB when not told. */
+  readonly unpackAbove?: number
 }
 
 /** So many rows of nothing but zero at the very end mean a scan that is still being written. */
@@ -57,14 +59,18 @@ async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenS
   }
   refuseOldLzw(file, layout)
   const storedZero = layout.minIsWhite ? 65535 : 0
-  if (!needsSharp(layout)) return scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
-  return unpacked(
-    file,
-    { ...layout, page, stored: directories.pages[page]!.numbers(SAMPLES, 1)?.[0] ?? 1, storedZero },
-    header,
-    warnings,
-    options,
-  )
+  const stored = directories.pages[page]!.numbers(SAMPLES, 1)?.[0] ?? 1
+  const packed = { ...layout, page, stored, storedZero }
+  if (needsSharp(layout)) return unpacked(file, packed, header, warnings, options)
+  const bytes = layout.width * layout.height * stored * (layout.bits / 8)
+  if (layout.compression !== 'none' && bytes > (options.unpackAbove ?? MOST_REPEATED_BYTES))
+    try {
+      return await unpacked(file, packed, header, [...warnings], options)
+    } catch (error) {
+      // Without room for it the chunks are unpacked each time they are asked for.
+      if (!(error instanceof ProblemError && error.problem.code === 'FILE_NOT_READABLE')) throw error
+    }
+  return scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
 }
 
 async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenScan> {
@@ -89,6 +95,8 @@ async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenSc
 const MOST_CHUNK_BYTES = 64 << 20
 const MOST_STRIP_BYTES = 700e6
 const MOST_INTERLACED_BYTES = 256 << 20
+/** A page is gone over several times: compressed ones larger than this are unpacked once, for it takes longer than all the rest. */
+const MOST_REPEATED_BYTES = 64 << 20
 
 function needsSharp(layout: TiffLayout): boolean {
   if (layout.compression === 'none' && !layout.tiled) return false

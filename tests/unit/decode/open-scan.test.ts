@@ -313,6 +313,43 @@ describe('openScan leaves one compressed strip too large for memory to sharp', (
     })
 })
 
+describe('openScan unpacks large compressed pages once', () => {
+  const data = pattern(61, 47, 3)
+
+  it.each(['lzw', 'deflate', 'packbits'] as const)(
+    '%s: the same codes and header, nothing left behind',
+    async compression => {
+      const picture = {
+        width: 61,
+        height: 47,
+        samples: 3,
+        data,
+        compression,
+        rowsPerStrip: 5,
+        tags: { 271: ascii('demo') },
+      }
+      const file = folder.put(`large-${compression}.tif`, writeTiff(picture))
+      const direct = await open(file, 'green')
+      const once = await openScan(file, { channel: 'green', tempDir, unpackAbove: 0 })
+      expect(leftovers()).toHaveLength(1)
+      expect(once.header).toEqual(direct.header)
+      expect(wholePage(once)).toEqual(channelOf(data, 3, 1, code => code))
+      expect(wholePage(direct)).toEqual(wholePage(once))
+      direct.close()
+      once.close()
+      expect(leftovers()).toEqual([])
+    },
+  )
+
+  it('reads the chunks themselves where there is no room to unpack', async () => {
+    const blocked = folder.put('a-file', 'not a folder')
+    const file = folder.put('large.tif', writeTiff({ width: 61, height: 47, samples: 3, data, compression: 'lzw' }))
+    const scan = await openScan(file, { channel: 'red', tempDir: blocked, unpackAbove: 0 })
+    expect(wholePage(scan)).toEqual(channelOf(data, 3, 0, code => code))
+    scan.close()
+  })
+})
+
 describe('openScan says what the file says', () => {
   const page = { width: 20, height: 20, data: pattern(20, 20, 1) }
   const colour = { width: 20, height: 20, samples: 3, data: pattern(20, 20, 3) }

@@ -318,6 +318,24 @@ export function createApp(world: World): App {
     }
   }
 
+  /** What scans are inspected with when nothing of them is recorded: a workspace's settings and calibrations, else those shipped. */
+  const unrecorded = async (paths: WorkspacePaths | null) => {
+    const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
+    const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
+    const stored = paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations
+    return {
+      site,
+      jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
+      calibrations: stored.map(({ calibration }) => calibration),
+      readHeader: readHeaderIn(temporary),
+      measure: measureIn(temporary, site.workers),
+      arrivalOf: (file: string, said: ScanArrival['told']) => arrivalOf(file, said, null),
+      now,
+      software,
+      cwd,
+    }
+  }
+
   return {
     terminal,
     cwd,
@@ -529,42 +547,17 @@ export function createApp(world: World): App {
     },
     async readLadder(task, { folder, out, ...told }) {
       const paths = folder === null ? null : workspacePaths(folder)
-      const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
-      const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
       const { readLadder } = await import('./pipeline/read-ladder.js')
       return readLadder(task, {
-        site,
-        jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
-        calibrations:
-          paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
-        readHeader: readHeaderIn(temporary),
-        measure: measureIn(temporary, site.workers),
-        arrivalOf: (file, said) => arrivalOf(file, said, null),
-        now,
-        software,
-        cwd,
+        ...(await unrecorded(paths)),
         reports: out !== undefined || paths === null ? resolve(cwd, out ?? '.') : paths.reports,
         settings: paths === null ? null : paths.printSettings,
         ...told,
       })
     },
     async measureWear(task, folder) {
-      const paths = folder === null ? null : workspacePaths(folder)
-      const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
-      const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
       const { measureWear } = await import('./pipeline/measure-wear.js')
-      return measureWear(task, {
-        site,
-        jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
-        calibrations:
-          paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
-        readHeader: readHeaderIn(temporary),
-        measure: measureIn(temporary, site.workers),
-        arrivalOf: (file, said) => arrivalOf(file, said, null),
-        now,
-        software,
-        cwd,
-      })
+      return measureWear(task, await unrecorded(folder === null ? null : workspacePaths(folder)))
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})

@@ -2,6 +2,7 @@ import type { InkAmount, InkDifference } from '../model/artwork.js'
 import type { Component } from '../model/reading.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+import { fittedArtwork } from './fitted-artwork.js'
 
 /**
  * Ink missing or too much against the artwork, mm2: where light says that ink is not there (or is) and the artwork says otherwise all round by an edge
@@ -13,24 +14,9 @@ export function measureInkDifference(
   reading: 'missingInk' | 'extraInk',
   amountOf: (difference: InkDifference) => InkAmount,
 ): Measured {
-  const { artwork } = film
-  if (artwork === undefined)
-    return {
-      ...notMeasured(
-        reading,
-        'no artwork was given to compare the film with',
-        'give the separation with --artwork FILE, or put it into inbox/artwork under the name of the positive',
-      ),
-      notAsked: true,
-    }
-  const { alignment, difference } = artwork
-  if (alignment === null)
-    return notMeasured(
-      reading,
-      'the artwork could not be read',
-      'put right what is wrong with the artwork, then inspect again',
-    )
-  if (alignment.kind !== 'fitted') return notMeasured(reading, alignment.because, alignment.next)
+  const fitted = fittedArtwork(film, reading)
+  if ('because' in fitted) return fitted
+  const { difference } = fitted.artwork
   if (difference === undefined || difference === null || !(difference.comparedMm2 > 0))
     return notMeasured(
       reading,

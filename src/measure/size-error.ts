@@ -1,6 +1,7 @@
 import type { ArtworkFit, SizeRatio } from '../model/artwork.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
+import { fittedArtwork } from './fitted-artwork.js'
 import type { StripEvidence } from './strip-evidence.js'
 
 /** Film moves by 0.001 to 0.002 % for each % of humidity; between two rooms it is off by some 0.004 %, one sigma, whatever the fit says. */
@@ -19,24 +20,10 @@ export function measureSizeError(
 ): Measured {
   const { artwork, strip } = film
   if (strip !== undefined && artwork?.alignment?.kind !== 'fitted') return stripSizeError(strip, reading)
-  if (artwork === undefined)
-    return {
-      ...notMeasured(
-        reading,
-        'no artwork was given to compare the film with',
-        'give the separation with --artwork FILE, or put it into inbox/artwork under the name of the positive',
-      ),
-      notAsked: true,
-    }
-  const { alignment, scale } = artwork
-  if (alignment === null)
-    return notMeasured(
-      reading,
-      'the artwork could not be read',
-      'put right what is wrong with the artwork, then inspect again',
-    )
-  if (alignment.kind !== 'fitted') return notMeasured(reading, alignment.because, alignment.next)
-  const size = sizeOf(alignment)
+  const fitted = fittedArtwork(film, reading)
+  if ('because' in fitted) return fitted
+  const { scale } = fitted.artwork
+  const size = sizeOf(fitted.alignment)
   if (size === null)
     return notMeasured(
       reading,
@@ -57,7 +44,7 @@ export function measureSizeError(
     unit: '%',
     expanded: 2 * Math.hypot(...budget.map(component => component.standard)),
     bound: null,
-    n: alignment.residuals.reduce((sum, one) => sum + one.n, 0),
+    n: fitted.alignment.residuals.reduce((sum, one) => sum + one.n, 0),
     parts: [],
     budget,
     method: `${reading}@1`,

@@ -11,7 +11,22 @@ import type { LocatedScan } from './locate-scan.js'
  * @param inside whether a place of the scan belongs to the part, pixels
  */
 export function locatePart(located: LocatedScan, inside: (place: PixelPoint) => boolean): LocatedScan {
-  const { overview, regions, scan } = located
+  const { overview, scan } = located
+  const part = partRegions(located, inside)
+  const patches = findPatches(overview, part, scan.umPerPixel)
+  return {
+    ...located,
+    regions: part,
+    patches: patches.bases.length > 0 ? patches : { ...patches, bases: located.patches.bases },
+    edges: findEdges(overview, part, scan.umPerPixel),
+  }
+}
+
+/** The regions with ink and clear film of one part alone. */
+export function partRegions(
+  { overview, regions }: Pick<LocatedScan, 'overview' | 'regions'>,
+  inside: (place: PixelPoint) => boolean,
+): LocatedScan['regions'] {
   const labels = regions.labels.slice()
   for (let row = 0; row < overview.rows; row++)
     for (let column = 0; column < overview.columns; column++) {
@@ -20,12 +35,5 @@ export function locatePart(located: LocatedScan, inside: (place: PixelPoint) => 
       if (label !== SOLID && label !== BASE) continue
       if (!inside({ column: blockCentre(overview, column), row: blockCentre(overview, row) })) labels[i] = 0
     }
-  const part = { ...regions, labels }
-  const patches = findPatches(overview, part, scan.umPerPixel)
-  return {
-    ...located,
-    regions: part,
-    patches: patches.bases.length > 0 ? patches : { ...patches, bases: located.patches.bases },
-    edges: findEdges(overview, part, scan.umPerPixel),
-  }
+  return { ...regions, labels }
 }

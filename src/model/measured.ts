@@ -5,7 +5,7 @@ import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
 import type { ApartReason, BaselineRequest, Comparison } from './growth.js'
 import type { NotMeasured, Reading, ReadingName } from './reading.js'
 import type { Channel, ScanHeader } from './scan.js'
-import type { MeasuredStrip } from './strip.js'
+import type { MeasuredStrip, StripIdentity } from './strip.js'
 
 /** The profile of one measured edge: distances along the normal, positive towards the clear side. */
 export interface EdgeProfile {
@@ -160,20 +160,34 @@ export interface MeasuredArtwork {
   readonly picture: Picture | null
 }
 
-/** What of a ladder lies on the scan: one step (or strips that say which), or a row of plain patches. */
+/** What of a ladder lies on the scan: strips that say what they are (without any, the whole scan is one step), or a row of plain patches. */
 export type LadderRequest =
   | { readonly kind: 'whole' }
   | { readonly kind: 'patches'; readonly count: number; readonly pitchMm: number }
 
 /** One step of an ink ladder, read as a film of its own. */
 export interface LadderPart {
-  /** Of a row of patches: from 0, the lightest first; else 0. */
+  /** Of a row of patches: from 0, the lightest first; of strips: from 0, as they lie on the scan from top to bottom; else 0. */
   readonly index: number
+  /** The strip it was read from; absent for patches, and where the scan as a whole stands for one step. */
+  readonly strip?: LadderStrip
   readonly readings: MeasuredScan['readings']
   readonly notMeasured: readonly NotMeasured[]
   readonly notes: readonly string[]
   /** A solid with its edge, toned by density; null where there is neither. */
   readonly crop: Picture | null
+}
+
+/** One strip of a ladder among those on its scan. */
+export interface LadderStrip {
+  /** Strips in view. */
+  readonly of: number
+  /** Its middle, mm from the scan's upper left corner. */
+  readonly atMm: { readonly across: number; readonly down: number }
+  /** What its code says; null when it was not read. */
+  readonly identity: StripIdentity | null
+  /** Why not; null when it was. One sentence without its full stop. */
+  readonly refused: string | null
 }
 
 /** What the pixel half is asked to do. Plain data: it crosses into the worker thread. */

@@ -373,6 +373,14 @@ export const PROBLEMS = {
     what: 'a scan does not belong to this ladder ({detail})',
     next: 'name it `<stock>__<mode>__<level>.tif` as the plan writes them, say stock, mode and setting in its sidecar, or read it with its own plan',
   },
+  LADDER_STRIP_UNREADABLE: {
+    what: 'the code of a ladder strip could not be read ({detail})',
+    next: 'clean film and glass and scan that strip again at 600 dpi or more; scanned alone it may be named `<stock>__<mode>__<level>.tif`',
+  },
+  LADDER_STRIP_NOT_OF_PLAN: {
+    what: 'strips on a scan do not belong to this ladder ({detail})',
+    next: 'read them with the plan they were printed from; what belongs to this one was read',
+  },
   LADDER_SCAN_TWICE: {
     what: 'a scan of the ladder was given twice ({detail})',
     next: 'name each scan once; to average repeats, print and scan the setting again',

@@ -19,7 +19,7 @@ export function besideStrips(
 }
 
 /** Whether a place lies in a convex figure whose corners go round it either way. */
-function encloses(corners: readonly PixelPoint[], column: number, row: number): boolean {
+export function encloses(corners: readonly PixelPoint[], column: number, row: number): boolean {
   let left = 0
   let right = 0
   corners.forEach((a, i) => {

@@ -18,6 +18,7 @@ import { findFlaws } from '../locate/find-flaws.js'
 import { BASE, OPEN_LIGHT } from '../locate/find-light.js'
 import { clearArea, largeSolids } from '../locate/large-solids.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
+import type { ReadStrip } from '../locate/locate-strips.js'
 import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { filmTurn } from '../measure/film-turn.js'
 import { flawsWithin } from '../measure/flaws-within.js'
@@ -53,7 +54,8 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
   try {
     const { scan, dpi, fused, drift, located, glassNotes, flaws } = looked
     const laid = await layArtwork(request.artwork, located, options.tempDir)
-    const strips = await stripEvidence(request, located, dpi)
+    // Strips of a ladder are steps of it, each read by itself below.
+    const strips = request.ladder === undefined ? await stripEvidence(request, located, dpi) : {}
     const artwork: FilmEvidence = {
       ...gatherEvidence(
         located.scan,
@@ -115,8 +117,8 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ...(request.ladder === undefined
         ? {}
         : {
-            ladder: await ladderParts(request.ladder, located, measured, (part, inside) =>
-              readPart(part, request, dpi, areas.clear, flawsWithin(flaws, inside)),
+            ladder: await ladderParts(request.ladder, located, measured, (part, inside, strip) =>
+              readPart(part, request, dpi, areas.clear, flawsWithin(flaws, inside), strip),
             ),
           }),
       ...('because' in flaws ? {} : { flaws }),
@@ -221,17 +223,26 @@ function filmScan({ scan, overview, regions, patches }: LocatedScan): FilmScan {
   return { scan, overview, regions, solids: patches.solids }
 }
 
-/** A part of the scan read as a film of its own; what shows the scanner's own ripple is the whole scan's. */
+/** A part of the scan read as a film of its own, a strip from its own fields alone; what shows the scanner's own ripple is the whole scan's. */
 function readPart(
   part: LocatedScan,
   request: MeasureRequest,
   dpi: MeasuredScan['dpi'],
   clear: SolidArea | null,
   flaws: MeasuredFlaws | NotLooked,
+  strip: ReadStrip | null,
 ): FilmReadings {
   const { scan, patches, edges } = part
-  const film = gatherEvidence(scan, { ...patches, edges }, request.fringeContours, lengthDoubts(request, dpi))
-  return measureFilm({ ...film, flaws, ripple: gatherRipple(film, solidAreas(part, film).solids, clear) })
+  const doubts = lengthDoubts(request, dpi)
+  const places = strip === null ? { ...patches, edges } : { solids: [], lightest: [], bases: [], edges: [] }
+  const film = {
+    ...gatherEvidence(scan, places, request.fringeContours, doubts),
+    ...(strip === null
+      ? {}
+      : { strip: gatherStrip(scan, strip.laid, strip.layout, scannerScale(request.calibration, dpi), doubts) }),
+  }
+  const seen = withStrip(film)
+  return measureFilm({ ...film, flaws, ripple: gatherRipple(seen, solidAreas(part, seen).solids, clear) })
 }
 
 /** Where ripple is looked for: large solids on the film's own axes, and a clear place for the scanner's own. */

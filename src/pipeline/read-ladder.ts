@@ -5,12 +5,12 @@ import type { ScanArrival } from '../model/arrival.js'
 import type { Calibration } from '../model/calibration.js'
 import type { JobType } from '../model/job-type.js'
 import type { LadderPlan, LadderResult, LadderSample } from '../model/ladder.js'
-import type { LadderPart, LadderRequest, MeasuredScan } from '../model/measured.js'
-import { type Problem, ProblemError } from '../model/problem.js'
-import { ladderPlace, ladderScanName } from '../settings/ladder-scan-name.js'
+import type { LadderRequest } from '../model/measured.js'
+import { ProblemError } from '../model/problem.js'
 import { hashFile } from './hash-file.js'
 import { type InspectContext, inspectScan } from './inspect-scan.js'
 import { judgeLadder } from './judge-ladder.js'
+import { ladderSamples, type UnreadScan } from './ladder-samples.js'
 import { planLadder } from './plan-ladder.js'
 import { writeWhole } from './write-whole.js'
 
@@ -30,12 +30,6 @@ export interface LadderReadContext extends Omit<InspectContext, 'store' | 'onSte
   readonly reports: string
   /** Where the settings that passed are kept; null keeps none. */
   readonly settings: string | null
-}
-
-/** A scan, or a part of one, that took no part, and why. */
-export interface UnreadScan {
-  readonly file: string
-  readonly problem: Problem
 }
 
 export interface LadderOutcome {
@@ -78,7 +72,7 @@ export async function readLadder(task: LadderReadTask, context: LadderReadContex
     jobType,
     result,
     unread: read.unread,
-    notes: [...read.notes, ...doubleNotes(plan, result)],
+    notes: [...read.notes, ...countNotes(plan, result)],
     scannedAt: read.scannedAt,
     at,
     scanner: read.calibration?.scanner ?? null,
@@ -153,14 +147,15 @@ function ladderRecord(outcome: Omit<LadderOutcome, 'page' | 'record' | 'json' | 
   }
 }
 
-/** Scans of one combination beyond what the plan prints: they count as repeats, and a reader should know. */
-function doubleNotes(plan: LadderPlan, { steps }: LadderResult): string[] {
-  return steps.flatMap(step =>
-    step.samples.length > plan.repeats
-      ? [
-          `${step.stock}, ${step.mode}, level ${step.level} was read ${step.samples.length} times where the plan prints it ${plan.repeats === 1 ? 'once' : `${plan.repeats} times`}: all count, as repeats.`,
-        ]
-      : [],
+/** Combinations read more or less often than the plan prints them: all count as repeats, and a reader should know. */
+function countNotes(plan: LadderPlan, { steps }: LadderResult): string[] {
+  const times = (n: number) => (n === 1 ? 'once' : `${n} times`)
+  return steps.flatMap(({ stock, mode, level, samples }) =>
+    samples.length === plan.repeats
+      ? []
+      : [
+          `${stock}, ${mode}, level ${level} was read ${times(samples.length)} where the plan prints it ${times(plan.repeats)}${samples.length > 1 ? ': all count, as repeats' : ''}.`,
+        ],
   )
 }
 
@@ -199,10 +194,10 @@ async function readScans(task: LadderReadTask, plan: LadderPlan, context: Ladder
         const arrival = await context.arrivalOf(path, told)
         const scan = await inspectScan(arrival, { ...context, measure, store: null }, false, hashed)
         if (!('inspection' in scan)) throw new Error('a ladder has no history to know a scan from')
-        return { file, ...samplesOf(file, scan.measured, arrival, plan), scan }
+        return { file, ...ladderSamples(basename(file), scan.measured, arrival, plan), scan }
       } catch (error) {
         if (!(error instanceof ProblemError)) throw error
-        return { file, samples: [], unread: [{ file: basename(file), problem: error.problem }], scan: null }
+        return { file, samples: [], unread: [{ file: basename(file), problem: error.problem }], notes: [], scan: null }
       }
     }),
   )
@@ -217,6 +212,7 @@ async function readScans(task: LadderReadTask, plan: LadderPlan, context: Ladder
             `The scans were read with ${calibrations.size} different calibrations; what sets those apart is in the differences between settings.`,
           ]
         : []),
+      ...outcomes.flatMap(({ notes }) => notes),
       ...new Set(scans.flatMap(({ measured }) => (measured.ladder ?? []).flatMap(part => part.notes))),
     ],
     scannedAt:
@@ -226,43 +222,4 @@ async function readScans(task: LadderReadTask, plan: LadderPlan, context: Ladder
         .at(-1) ?? context.now().toISOString(),
     calibration: scans[0]?.calibration ?? null,
   }
-}
-
-function samplesOf(
-  file: string,
-  measured: MeasuredScan,
-  arrival: ScanArrival,
-  plan: LadderPlan,
-): { readonly samples: readonly LadderSample[]; readonly unread: readonly UnreadScan[] } {
-  const samples: LadderSample[] = []
-  const unread: UnreadScan[] = []
-  const name = basename(file)
-  for (const part of measured.ladder ?? []) {
-    const place = ladderPlace(sayingOf(arrival, plan), plan)
-    if (!place.ok) {
-      unread.push({
-        file: name,
-        problem: new ProblemError('LADDER_SCAN_NOT_OF_PLAN', `${name}: ${place.because}`).problem,
-      })
-      continue
-    }
-    samples.push(sampleOf(name, part, measured, { ...place, level: place.level ?? plan.levels[part.index]! }))
-  }
-  return { samples, unread }
-}
-
-/** A sidecar says it before the file's name does. */
-function sayingOf(arrival: ScanArrival, plan: LadderPlan) {
-  const named = ladderScanName(arrival.name, plan)
-  const { stock, mode, setting } = arrival.sidecar?.facts ?? {}
-  return { stock: stock ?? named.stock, mode: mode ?? named.mode, level: setting ?? named.level }
-}
-
-function sampleOf(
-  file: string,
-  { readings, notMeasured, crop }: LadderPart,
-  { response, doubts }: MeasuredScan,
-  { stock, mode, level }: { readonly stock: string; readonly mode: string; readonly level: number },
-): LadderSample {
-  return { stock, mode, level, file, readings, notMeasured, response, doubts, crop }
 }

@@ -4,11 +4,10 @@ import { mkdir, readdir, readFile, rm, stat } from 'node:fs/promises'
 import { hostname, tmpdir } from 'node:os'
 import { basename, join, relative, resolve, sep } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import Tinypool from 'tinypool'
-import { loadCalibrations } from './calibrate/calibration-file.js'
-import { openScan } from './decode/open-scan.js'
+import type Tinypool from 'tinypool'
 import { openSqliteStore, sqliteChain, sqliteFault } from './history/sqlite-store.js'
 import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
+import type { Calibration } from './model/calibration.js'
 import type { Inspection } from './model/inspection.js'
 import type { MeasuredScan, MeasureRequest } from './model/measured.js'
 import { type Problem, ProblemError } from './model/problem.js'
@@ -18,16 +17,10 @@ import type { BoardRow, Store } from './model/store.js'
 import type { StripLook } from './model/strip.js'
 import type { HealthFinding } from './model/workspace-health.js'
 import type { AcceptOutcome, AcceptTask } from './pipeline/accept-inspection.js'
-import { writeBoard } from './pipeline/board-writer.js'
 import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
 import type { CheckAnswer } from './pipeline/check-worker.js'
-import { checkWorkspace } from './pipeline/check-workspace.js'
-import { exportHistory } from './pipeline/export-history.js'
-import { initWorkspace } from './pipeline/init-workspace.js'
-import { type HowToInspect, intoWorkspace } from './pipeline/inspect-into-workspace.js'
-import { type InspectedScan, type InspectionStep, inspectScan, type JobTypeShelf } from './pipeline/inspect-scan.js'
-import { page, recordText } from './pipeline/keep-inspection.js'
-import { loadActinicTables } from './pipeline/load-actinic-tables.js'
+import type { HowToInspect } from './pipeline/inspect-into-workspace.js'
+import type { InspectedScan, InspectionStep, JobTypeShelf } from './pipeline/inspect-scan.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { LookRequest } from './pipeline/look-for-strip.js'
 import type { WearOutcome, WearTask } from './pipeline/measure-wear.js'
@@ -39,19 +32,14 @@ import { reportName } from './pipeline/report-name.js'
 import type { RetireOutcome, RetireTask } from './pipeline/retire-film.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
-import { writeCheckPage } from './pipeline/write-check-page.js'
 import type { WrittenSheets } from './pipeline/write-ladder-sheets.js'
-import { type ProcessOutcome, writeProcess } from './pipeline/write-process.js'
+import type { ProcessOutcome } from './pipeline/write-process.js'
 import type { StripOutcome, StripTask } from './pipeline/write-strip.js'
 import { writeWhole } from './pipeline/write-whole.js'
-import { bracketFromFileName } from './settings/bracket-name.js'
 import { checkPositiveName } from './settings/file-identity.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
 import { parseSiteSettings } from './settings/site-settings.js'
-import { openJournal } from './watch/journal.js'
-import { type WatchEvent, watchInbox } from './watch/watch-inbox.js'
-import { watchRemains } from './watch/watch-remains.js'
-import { takeLock } from './watch/workspace-lock.js'
+import type { WatchEvent } from './watch/watch-inbox.js'
 
 export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 export type { InspectionStep } from './pipeline/inspect-scan.js'
@@ -61,7 +49,8 @@ export { checkPositiveName } from './settings/file-identity.js'
 export { nearestName } from './settings/nearest-name.js'
 export type { WatchEvent } from './watch/watch-inbox.js'
 
-// This file and cli.ts are the only ones that choose the real clock, disk, store and workers.
+// This file and cli.ts are the only ones that choose the real clock, disk, store and workers. What only some commands need is loaded
+// when they ask for it: code that is not used costs more time than a page of the history.
 
 /** Where words go: what a person reads, and what a program reads. */
 export interface Terminal {
@@ -283,6 +272,7 @@ export function createApp(world: World): App {
     (temporary: string) =>
     async (file: string, channel: Channel): Promise<ScanHeader> => {
       await mkdir(temporary, { recursive: true })
+      const { openScan } = await import('./decode/open-scan.js')
       const scan = await openScan(file, { channel, tempDir: temporary })
       scan.close()
       return scan.header
@@ -322,11 +312,10 @@ export function createApp(world: World): App {
   const unrecorded = async (paths: WorkspacePaths | null) => {
     const site = parseSiteSettings(paths === null ? '' : await settingsText(paths), 'burngate.yaml')
     const temporary = paths === null ? looseTemporary : await ownTemporary(paths.temporary)
-    const stored = paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations
     return {
       site,
       jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
-      calibrations: stored.map(({ calibration }) => calibration),
+      calibrations: paths === null ? [] : await calibrationsOf(paths),
       readHeader: readHeaderIn(temporary),
       measure: measureIn(temporary, site.workers),
       arrivalOf: (file: string, said: ScanArrival['told']) => arrivalOf(file, said, null),
@@ -354,25 +343,31 @@ export function createApp(world: World): App {
       const temporary = await ownTemporary(paths.temporary)
       const load = async () => ({
         jobTypes: await loadJobTypes(paths.jobTypes),
-        calibrations: (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
-        actinicTables: await loadActinicTables(paths.actinic),
+        calibrations: await calibrationsOf(paths),
+        actinicTables: await (await import('./pipeline/load-actinic-tables.js')).loadActinicTables(paths.actinic),
       })
-      const inspectInto = intoWorkspace({
-        paths,
-        store,
-        site,
-        temporary,
-        load,
-        readHeader: readHeaderIn(temporary),
-        lookForStrip: lookIn(temporary, site.workers),
-        measure: measureIn(temporary, site.workers),
-        now,
-        software,
-        ...options,
-      })
-      const inspect: Workspace['inspect'] = (arrival, how) => {
+      const openInspecting = async () => {
+        const { intoWorkspace } = await import('./pipeline/inspect-into-workspace.js')
+        return intoWorkspace({
+          paths,
+          store,
+          site,
+          temporary,
+          load,
+          readHeader: readHeaderIn(temporary),
+          lookForStrip: lookIn(temporary, site.workers),
+          measure: measureIn(temporary, site.workers),
+          now,
+          software,
+          ...options,
+        })
+      }
+      // One for the whole time: it hands the board from scan to scan.
+      let inspecting: ReturnType<typeof openInspecting> | null = null
+      const inspect: Workspace['inspect'] = async (arrival, how) => {
         if (world.measure === undefined) workers.begin(site.workers)
-        return inspectInto(arrival, how)
+        inspecting ??= openInspecting()
+        return (await inspecting)(arrival, how)
       }
       const overTime = { store, file: paths.process, signals: paths.signals, site, now, software }
       const board = {
@@ -387,7 +382,7 @@ export function createApp(world: World): App {
         paths,
         site,
         store,
-        jobTypes: async () => (await load()).jobTypes,
+        jobTypes: () => loadJobTypes(paths.jobTypes),
         inspect,
         async calibrate(task) {
           await mkdir(temporary, { recursive: true })
@@ -396,6 +391,12 @@ export function createApp(world: World): App {
         },
         async watch({ once, tell, stop, patienceSeconds }) {
           await mkdir(paths.inbox, { recursive: true })
+          const [{ takeLock }, { openJournal }, { watchInbox }, { bracketFromFileName }] = await Promise.all([
+            import('./watch/workspace-lock.js'),
+            import('./watch/journal.js'),
+            import('./watch/watch-inbox.js'),
+            import('./settings/bracket-name.js'),
+          ])
           const lock = await takeLock(paths.lock, self, { isAlive })
           try {
             const journal = await openJournal(paths.journal)
@@ -424,9 +425,18 @@ export function createApp(world: World): App {
             await lock.release()
           }
         },
-        writeBoard: (before = null) => writeBoard({ ...board, before }),
-        exportTo: (file, form, before = null) => exportHistory({ ...board, before }, resolve(cwd, file), form),
-        writeProcess: () => writeProcess(overTime),
+        async writeBoard(before = null) {
+          const { writeBoard } = await import('./pipeline/board-writer.js')
+          return writeBoard({ ...board, before })
+        },
+        async exportTo(file, form, before = null) {
+          const { exportHistory } = await import('./pipeline/export-history.js')
+          return exportHistory({ ...board, before }, resolve(cwd, file), form)
+        },
+        async writeProcess() {
+          const { writeProcess } = await import('./pipeline/write-process.js')
+          return writeProcess(overTime)
+        },
         async recordEvent(task) {
           const { recordEvent } = await import('./pipeline/record-event.js')
           return recordEvent(task, { store, now })
@@ -457,12 +467,18 @@ export function createApp(world: World): App {
       }
     },
     async initWorkspace(folder, settings) {
+      const { initWorkspace } = await import('./pipeline/init-workspace.js')
       return initWorkspace(resolve(cwd, folder), SHIPPED, settings)
     },
     async checkWorkspace(folder) {
       const paths = workspacePaths(folder)
       await settingsText(paths)
       const at = now()
+      const [{ checkWorkspace }, { writeCheckPage }, { watchRemains }] = await Promise.all([
+        import('./pipeline/check-workspace.js'),
+        import('./pipeline/write-check-page.js'),
+        import('./watch/watch-remains.js'),
+      ])
       const health = await checkWorkspace({
         paths,
         databaseFault: sqliteFault,
@@ -475,6 +491,7 @@ export function createApp(world: World): App {
     async inspectLoose(arrival, options = {}) {
       const site = parseSiteSettings('', 'burngate.yaml')
       if (world.measure === undefined) workers.begin(site.workers)
+      const { inspectScan } = await import('./pipeline/inspect-scan.js')
       const inspected = await inspectScan(
         arrival,
         {
@@ -497,6 +514,7 @@ export function createApp(world: World): App {
     shippedJobTypes: () => loadJobTypes(SHIPPED),
     async writeLooseReport(inspected, folder) {
       const report = join(resolve(cwd, folder), `${reportName(inspected.inspection)}.html`)
+      const { page, recordText } = await import('./pipeline/keep-inspection.js')
       await writeWhole(report, await page(inspected, [], parseSiteSettings('', 'burngate.yaml')))
       await writeWhole(report.replace(/\.html$/, '.json'), recordText(inspected.inspection))
       return report
@@ -510,8 +528,7 @@ export function createApp(world: World): App {
       return runStudy(task, {
         site,
         jobTypes: await loadJobTypes(paths === null ? SHIPPED : paths.jobTypes),
-        calibrations:
-          paths === null ? [] : (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration),
+        calibrations: paths === null ? [] : await calibrationsOf(paths),
         readHeader: readHeaderIn(temporary),
         lookForStrip: lookIn(temporary, site.workers),
         measure: measureIn(temporary, site.workers),
@@ -566,6 +583,11 @@ export function createApp(world: World): App {
   }
 }
 
+async function calibrationsOf(paths: WorkspacePaths): Promise<readonly Calibration[]> {
+  const { loadCalibrations } = await import('./calibrate/calibration-file.js')
+  return (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration)
+}
+
 function packageFolder(): URL {
   let folder = new URL('.', import.meta.url)
   while (!existsSync(new URL('package.json', folder)) && folder.pathname !== '/') folder = new URL('..', folder)
@@ -609,22 +631,25 @@ interface WorkerThreads {
 /** The threads that do the pixel work. Run from source, where threads cannot read TypeScript, the work is done at once. */
 function workerThreads(): WorkerThreads {
   const fromSource = import.meta.url.endsWith('.ts')
-  let pool: Tinypool | null = null
-  const open = (count: number): Tinypool => {
-    const made = new Tinypool({
-      filename: new URL('dist/pipeline/measure-worker.js', PACKAGE).href,
-      minThreads: 0,
-      maxThreads: count,
-      idleTimeout: 10_000,
-      // Short-lived objects are few beside the page's arrays: collected sooner they take 18 MiB less and no more time.
-      resourceLimits: { maxYoungGenerationSizeMb: 12 },
+  let pool: Promise<Tinypool> | null = null
+  const open = (count: number): Promise<Tinypool> => {
+    const opened: Promise<Tinypool> = import('tinypool').then(({ default: Pool }) => {
+      const made = new Pool({
+        filename: new URL('dist/pipeline/measure-worker.js', PACKAGE).href,
+        minThreads: 0,
+        maxThreads: count,
+        idleTimeout: 10_000,
+        // Short-lived objects are few beside the page's arrays: collected sooner they take 18 MiB less and no more time.
+        resourceLimits: { maxYoungGenerationSizeMb: 12 },
+      })
+      // A thread that dies outside any task would be made again for ever; end the pool, which fails what waits in it.
+      made.on('error', () => {
+        if (pool === opened) pool = null
+        void made.destroy().catch(() => {})
+      })
+      return made
     })
-    // A thread that dies outside any task would be made again for ever; end the pool, which fails what waits in it.
-    made.on('error', () => {
-      if (pool === made) pool = null
-      void made.destroy().catch(() => {})
-    })
-    return made
+    return opened
   }
   return {
     async run(name, task, count) {
@@ -638,16 +663,16 @@ function workerThreads(): WorkerThreads {
         return (work as (task: object) => Promise<unknown>)(task) as Promise<never>
       }
       pool ??= open(count)
-      return pool.run(task, { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href })
+      return (await pool).run(task, { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href })
     },
     begin(count) {
       if (fromSource || pool !== null) return
       pool = open(count)
       // Should it fail, the task itself will say so.
-      pool.run(null, { name: 'ready' }).catch(() => {})
+      pool.then(made => made.run(null, { name: 'ready' })).catch(() => {})
     },
     async close() {
-      await pool?.destroy()
+      await (await pool)?.destroy()
       pool = null
     },
   }

@@ -1,7 +1,7 @@
 import { mkdir, readdir, readFile, stat } from 'node:fs/promises'
 import { join } from 'node:path'
 import writeFileAtomic from 'write-file-atomic'
-import { z } from 'zod'
+import * as z from 'zod'
 import type { Calibration } from '../model/calibration.js'
 import { ProblemError } from '../model/problem.js'
 import { checkScannerName } from './scanner-name.js'

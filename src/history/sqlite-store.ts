@@ -116,8 +116,9 @@ function migrate(file: string, database: Database.Database, migrations: readonly
         )
     })
   }
-  check(applied())
-  for (const migration of migrations)
+  const before = applied()
+  check(before)
+  for (const migration of migrations.slice(before.length))
     inTransaction(database, () => {
       // Asked again inside the transaction: two programs may open a new workspace at the same moment.
       const rows = applied()

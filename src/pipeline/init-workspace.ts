@@ -1,7 +1,7 @@
 import { copyFile, mkdir, readdir } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { stringify } from 'yaml'
-import { z } from 'zod'
+import * as z from 'zod'
 import { ProblemError } from '../model/problem.js'
 import type { SiteSettings } from '../model/site.js'
 import { siteSettingsSchema } from '../settings/site-settings.js'

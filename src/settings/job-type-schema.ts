@@ -1,4 +1,4 @@
-import { z } from 'zod'
+import * as z from 'zod'
 import { jobTypeSchema } from './job-type-settings.js'
 
 /** The JSON Schema (draft 2020-12) of a job type file, for editors; the names of limits come from the readings. */

@@ -1,7 +1,7 @@
-import { z } from 'zod'
+import * as z from 'zod'
 import type { JobType } from '../model/job-type.js'
 import { type LimitName, READINGS, type Unit } from '../model/reading.js'
-import { LIMIT_NAMES, limitRange } from './limit-ranges.js'
+import { LIMIT_NAMES, type LimitRange, limitRange } from './limit-ranges.js'
 import { NAME_RULE, namePattern } from './name-rule.js'
 import { readYaml } from './yaml-document.js'
 
@@ -32,9 +32,13 @@ const EXAMPLES: Readonly<Record<Unit, string>> = {
   count: '3',
 }
 
+type LimitSchema = ReturnType<typeof limitWithin>
+
+/** One schema for all readings with the same unit and range: thirty of their own would take longer to build than to use. */
+const SAME_RANGE = new Map<string, LimitSchema>()
+
 /** One value of a limit: a number, or a number with the reading's own unit as text. */
-function quantity(name: LimitName) {
-  const { unit, lowest, highest, whole } = limitRange(name)
+function quantity({ unit, lowest, highest, whole }: LimitRange) {
   const plain = whole ? z.number().int().min(lowest).max(highest) : z.number().min(lowest).max(highest)
   const written = unit === 'um' ? '(um|µm|μm)' : unit
   const example = EXAMPLES[unit]
@@ -48,12 +52,8 @@ function quantity(name: LimitName) {
   return z.union([plain, withUnit])
 }
 
-function limitOf(name: LimitName) {
-  const value = quantity(name)
-  const meaning =
-    name in READINGS
-      ? READINGS[name as keyof typeof READINGS].meaning
-      : 'Read by a later version; until then its film is a recheck.'
+function limitWithin(range: LimitRange) {
+  const value = quantity(range)
   return z
     .strictObject({
       min: value.exactOptional().describe('The film fails below it.'),
@@ -69,8 +69,18 @@ function limitOf(name: LimitName) {
       if (aim !== undefined && min !== undefined && !(aim >= min)) refuse(['aim'], `it must not be below min (${min})`)
       if (aim !== undefined && max !== undefined && !(aim <= max)) refuse(['aim'], `it must not be above max (${max})`)
     })
-    .describe(`${meaning} Unit: ${limitRange(name).unit}.`)
-    .exactOptional()
+}
+
+function limitOf(name: LimitName) {
+  const range = limitRange(name)
+  const kind = Object.values(range).join(' ')
+  const schema = SAME_RANGE.get(kind) ?? limitWithin(range)
+  SAME_RANGE.set(kind, schema)
+  const meaning =
+    name in READINGS
+      ? READINGS[name as keyof typeof READINGS].meaning
+      : 'Read by a later version; until then its film is a recheck.'
+  return schema.describe(`${meaning} Unit: ${range.unit}.`).exactOptional()
 }
 
 const limits = z.strictObject(

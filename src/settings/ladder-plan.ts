@@ -1,4 +1,4 @@
-import { z } from 'zod'
+import * as z from 'zod'
 import type { LadderMode, LadderPlan } from '../model/ladder.js'
 import { NAME_RULE, namePattern } from './name-rule.js'
 import { readYaml } from './yaml-document.js'

@@ -1,4 +1,4 @@
-import { z } from 'zod'
+import * as z from 'zod'
 import { PROBLEMS } from '../model/problem.js'
 import { LATER_READINGS, READINGS, type ReadingKind, type Unit } from '../model/reading.js'
 import { jobTypeSchema } from './job-type-settings.js'

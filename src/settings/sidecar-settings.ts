@@ -1,4 +1,4 @@
-import { z } from 'zod'
+import * as z from 'zod'
 import type { Sidecar } from '../model/site.js'
 import { positiveNameFault } from './file-identity.js'
 import { NAME_RULE, namePattern } from './name-rule.js'

@@ -1,4 +1,4 @@
-import { z } from 'zod'
+import * as z from 'zod'
 import type { SiteSettings } from '../model/site.js'
 import { compileFileNamePattern } from './file-identity.js'
 import { NAME_RULE, namePattern } from './name-rule.js'

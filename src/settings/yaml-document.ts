@@ -1,5 +1,5 @@
 import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, visit, type YAMLMap } from 'yaml'
-import { z } from 'zod'
+import * as z from 'zod'
 import { ProblemError } from '../model/problem.js'
 import { nearestName } from './nearest-name.js'
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { z } from 'zod'
+import * as z from 'zod'
 import { ProblemError } from '../../../src/model/problem.js'
 import { LONGEST_SETTINGS_TEXT, readYaml } from '../../../src/settings/yaml-document.js'
 import { problemOf } from './problem-of.js'

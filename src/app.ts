@@ -28,6 +28,7 @@ import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
 import type { LadderOutcome, LadderReadContext, LadderReadTask } from './pipeline/read-ladder.js'
 import type { EventOutcome, EventTask } from './pipeline/record-event.js'
+import type { UseOutcome, UseTask } from './pipeline/record-use.js'
 import { reportName } from './pipeline/report-name.js'
 import type { RetireOutcome, RetireTask } from './pipeline/retire-film.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
@@ -44,7 +45,7 @@ import type { WatchEvent } from './watch/watch-inbox.js'
 export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 export type { InspectionStep } from './pipeline/inspect-scan.js'
 export { formatLimit, formatReading } from './report/format-reading.js'
-export { formatTime } from './report/format-time.js'
+export { formatDay, formatTime } from './report/format-time.js'
 export { checkPositiveName } from './settings/file-identity.js'
 export { nearestName } from './settings/nearest-name.js'
 export type { WatchEvent } from './watch/watch-inbox.js'
@@ -182,6 +183,8 @@ export interface Workspace {
   accept(task: AcceptTask): Promise<AcceptOutcome>
   /** Notes that a stored film was taken out of its drawer. @throws ProblemError see `retireFilm` */
   retire(task: RetireTask): Promise<RetireOutcome>
+  /** Counts that a film was used to burn screens. @throws ProblemError see `recordUse` */
+  recordUse(task: UseTask): Promise<UseOutcome>
   /** Writes the page of one positive and says its forecast. @throws ProblemError FILE_NOT_WRITABLE */
   writeHistory(inspections: readonly Inspection[]): Promise<{ readonly page: string; readonly says: string }>
   /** Path of a record's report. */
@@ -449,6 +452,10 @@ export function createApp(world: World): App {
           const { retireFilm } = await import('./pipeline/retire-film.js')
           return retireFilm(task, { store, now })
         },
+        async recordUse(task) {
+          const { recordUse } = await import('./pipeline/record-use.js')
+          return recordUse(task, { store, now })
+        },
         async writeHistory(inspections) {
           const { writeHistory } = await import('./pipeline/write-history.js')
           const positive = inspections.at(-1)?.positive ?? ''
@@ -457,6 +464,7 @@ export function createApp(world: World): App {
             site,
             acceptances: await store.acceptancesOf(positive),
             retirements: await store.retirementsOf(positive),
+            uses: await store.usesOf(positive),
             jobTypes: () => loadJobTypes(paths.jobTypes),
             now: now(),
             software,

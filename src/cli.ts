@@ -17,6 +17,8 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'INSPECTION_UNKNOWN',
   'ACCEPTANCE_INCOMPLETE',
   'ACCEPTANCE_NOT_NEEDED',
+  'RETIREMENT_INCOMPLETE',
+  'USE_INVALID',
   'EVENT_INVALID',
   'LADDER_PLAN_INVALID',
   'LADDER_PAPER_TOO_SMALL',
@@ -260,6 +262,19 @@ program
   .option('--json', 'one JSON object on standard output')
   .action((id: string, options) =>
     run(options, async app => (await import('./commands/retire.js')).retireCommand(id, options, app)),
+  )
+
+program
+  .command('used')
+  .argument('<id>', 'a positive, or one of its inspections')
+  .description('count that a stored film burned a screen: wear and growth are set against use')
+  .option(...workspaceOption)
+  .option('--times <n>', 'how many burns, 1 to 1000; without it one')
+  .option('--on <date>', 'when, as 2026-03-31; without it now')
+  .option('--by <name>', 'who used it')
+  .option('--json', 'one JSON object on standard output')
+  .action((id: string, options) =>
+    run(options, async app => (await import('./commands/used.js')).usedCommand(id, options, app)),
   )
 
 program

@@ -41,6 +41,8 @@ export async function historyCommand(
         terminal.say(line)
       const { page, says } = await workspace.writeHistory(inspections)
       terminal.say(says)
+      const uses = (await workspace.store.stored()).find(film => film.positive === inspections[0]!.positive)?.uses ?? 0
+      if (uses > 0) terminal.say(`Used ${uses === 1 ? 'once' : `${uses} times`}.`)
       terminal.say(`History: ${page}`)
       terminal.say(`Newest report: ${workspace.reportOf(inspections.at(-1)!)}`)
     }

@@ -8,7 +8,7 @@ export const CHAIN_BEGIN = '0'.repeat(64)
 export interface ChainLink {
   /** Place in the chain, from 1 without gaps. */
   readonly seq: number
-  readonly kind: 'inspection' | 'acceptance' | 'event' | 'retirement'
+  readonly kind: 'inspection' | 'acceptance' | 'event' | 'retirement' | 'use'
   /** Hash of the row before. */
   readonly previous: string
   /** Every column of the row as it is stored. */

@@ -56,6 +56,11 @@ const KINDS: Readonly<Record<Kind, KindOfRow>> = {
     content: 'SELECT seq, positive, prints, because, by_name, at, at_ms FROM retirement WHERE seq = ?',
     named: row => `the taking out of "${row.positive}"`,
   },
+  use: {
+    table: 'film_use',
+    content: 'SELECT seq, positive, times, by_name, at, at_ms FROM film_use WHERE seq = ?',
+    named: row => `the use of "${row.positive}"`,
+  },
 }
 
 /** Triggers that refuse every change and deletion. */
@@ -67,6 +72,7 @@ const GUARDED = [
   'process_event',
   'process_film',
   'retirement',
+  'film_use',
   'chain',
 ] as const
 const GUARDS = GUARDED.flatMap(table => [`${table}_not_changed`, `${table}_not_deleted`])

@@ -18,8 +18,8 @@ export interface Migration {
  * `inspection` holds what is searched and listed, slim enough that the board reads 60 000 rows in a moment; the whole
  * record lies beside it in `inspection_record`. Triggers refuse every change and deletion: the history only grows.
  * `inspection_life` has what the drawers are sorted by, `acceptance` what people let through, `process_event` what was changed on printers,
- * `retirement` the films that were taken out of their drawers. `chain` holds every row of them fast: each link has the hash of the one before
- * (`chain-hash.ts`). Step 4 copies the links into a wider table, their hashes and the database's count of them unchanged.
+ * `retirement` the films that were taken out of their drawers, `film_use` how often films were used. `chain` holds every row of them fast: each link has the hash of the one before
+ * (`chain-hash.ts`). Steps 4 and 5 copy the links into a wider table, their hashes and the database's count of them unchanged.
  * `scanned_ms` and `inspected_ms` are milliseconds since 1970, kept because ISO texts with different zones do not sort.
  */
 export const SQLITE_MIGRATIONS: readonly Migration[] = [
@@ -123,6 +123,35 @@ export const SQLITE_MIGRATIONS: readonly Migration[] = [
       ${['retirement', 'chain'].map(guardsOf).join('')}
     `,
     after: linkEvents,
+  },
+  {
+    number: 5,
+    name: 'uses of films',
+    sql: `
+      CREATE TABLE film_use (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        positive TEXT NOT NULL,
+        times INTEGER NOT NULL CHECK (times >= 1),
+        by_name TEXT,
+        at TEXT NOT NULL,
+        at_ms INTEGER NOT NULL
+      );
+      CREATE INDEX film_use_of_positive ON film_use (positive, at_ms);
+      CREATE TABLE chain_wider (
+        seq INTEGER PRIMARY KEY AUTOINCREMENT,
+        kind TEXT NOT NULL CHECK (kind IN ('inspection', 'acceptance', 'event', 'retirement', 'use')),
+        row INTEGER NOT NULL,
+        previous TEXT NOT NULL,
+        hash TEXT NOT NULL,
+        UNIQUE (kind, row)
+      );
+      INSERT INTO chain_wider SELECT seq, kind, row, previous, hash FROM chain ORDER BY seq;
+      DELETE FROM sqlite_sequence WHERE name = 'chain_wider';
+      INSERT INTO sqlite_sequence (name, seq) SELECT 'chain_wider', seq FROM sqlite_sequence WHERE name = 'chain';
+      DROP TABLE chain;
+      ALTER TABLE chain_wider RENAME TO chain;
+      ${['film_use', 'chain'].map(guardsOf).join('')}
+    `,
   },
 ]
 

@@ -9,6 +9,7 @@ import { ProblemError } from '../model/problem.js'
 import type { LimitName } from '../model/reading.js'
 import type { Retirement } from '../model/retirement.js'
 import type { BoardRow, Store } from '../model/store.js'
+import type { FilmUse } from '../model/use.js'
 import { chainWriter, followChain } from './sqlite-chain.js'
 import { lifeWriter, type Migration, SQLITE_MIGRATIONS } from './sqlite-migrations.js'
 import { processStore } from './sqlite-process.js'
@@ -205,7 +206,8 @@ function storeOf(file: string, database: Database.Database): Store {
             l.reaches, l.reached_on, l.reached_earliest, l.reached_latest,
             p.scanned_at AS reprinted_at, h.positive AS heir, h.scanned_at AS heir_at,
             r.because AS retired_because, r.by_name AS retired_by, r.at AS retired_at,
-            EXISTS (SELECT 1 FROM retirement o WHERE o.positive = i.positive AND o.at_ms >= p.ms) AS older_retired
+            EXISTS (SELECT 1 FROM retirement o WHERE o.positive = i.positive AND o.at_ms >= p.ms) AS older_retired,
+            (SELECT coalesce(sum(u.times), 0) FROM film_use u WHERE u.positive = i.positive AND (p.ms IS NULL OR u.at_ms >= p.ms)) AS uses
        FROM (SELECT DISTINCT positive FROM inspection) n
        JOIN inspection i ON i.seq = (
          SELECT x.seq FROM inspection x JOIN inspection_life xl ON xl.seq = x.seq
@@ -226,6 +228,12 @@ function storeOf(file: string, database: Database.Database): Store {
   const retirementsOf = database.prepare(
     'SELECT positive, prints, because, by_name, at FROM retirement WHERE positive = ? ORDER BY seq',
   )
+  const insertUse = database.prepare(
+    'INSERT INTO film_use (positive, times, by_name, at, at_ms) VALUES (?, ?, ?, ?, ?)',
+  )
+  const useColumns = 'SELECT positive, times, by_name, at FROM film_use'
+  const usesOf = database.prepare(`${useColumns} WHERE positive = ? ORDER BY seq`)
+  const allUses = database.prepare(`${useColumns} ORDER BY seq`)
   const page = database.prepare(`${record} WHERE i.seq > ? ORDER BY i.seq LIMIT ${PAGE}`)
 
   const read = (row: unknown): Inspection | null =>
@@ -339,6 +347,22 @@ function storeOf(file: string, database: Database.Database): Store {
         ({ by_name: by, positive, prints, because, at }): Retirement => ({ positive, prints, because, by, at }),
       )
     },
+    async use({ positive, times, by, at }) {
+      if (!(Number.isInteger(times) && times >= 1))
+        throw new RangeError(`times must be a whole number of 1 or more; got ${times}`)
+      const ms = moment('at', at)
+      ask(() =>
+        inTransaction(database, () => {
+          link('use', insertUse.run(positive, times, by, at, ms).lastInsertRowid)
+        }),
+      )
+    },
+    async usesOf(positive) {
+      return ask(() => usesOf.all(positive) as UseColumns[]).map(useOf)
+    },
+    async uses() {
+      return ask(() => allUses.all() as UseColumns[]).map(useOf)
+    },
     async stored() {
       return ask(() => stored.all() as StoredColumns[]).map(storedOf)
     },
@@ -391,6 +415,14 @@ interface RetirementColumns extends Omit<Retirement, 'by'> {
   readonly by_name: string | null
 }
 
+interface UseColumns extends Omit<FilmUse, 'by'> {
+  readonly by_name: string | null
+}
+
+function useOf({ positive, times, by_name: by, at }: UseColumns): FilmUse {
+  return { positive, times, by, at }
+}
+
 interface StoredColumns {
   readonly positive: string
   readonly id: string
@@ -409,6 +441,7 @@ interface StoredColumns {
   readonly retired_by: string | null
   readonly retired_at: string
   readonly older_retired: number
+  readonly uses: number
 }
 
 function storedOf(row: StoredColumns): StoredPositive {
@@ -433,6 +466,7 @@ function storedOf(row: StoredColumns): StoredPositive {
     retired:
       row.retired_because === null ? null : { at: row.retired_at, because: row.retired_because, by: row.retired_by },
     olderRetired: row.older_retired === 1,
+    uses: row.uses,
   }
 }
 

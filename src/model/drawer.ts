@@ -22,6 +22,8 @@ export interface StoredPositive {
   readonly retired: Pick<Retirement, 'at' | 'because' | 'by'> | null
   /** The prints from before it was printed anew were taken out. */
   readonly olderRetired: boolean
+  /** How often it was used: since it was printed anew, if it was. */
+  readonly uses: number
 }
 
 /** Why a stored positive is on the list. A positive may be on it for several reasons. */

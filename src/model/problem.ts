@@ -413,6 +413,10 @@ export const PROBLEMS = {
     what: 'a film is taken out of its drawer for a reason: {detail}',
     next: 'say why: --because "REASON", and if you like who: --by NAME',
   },
+  USE_INVALID: {
+    what: 'a use of a film could not be counted: {detail}',
+    next: 'give `--times` as a whole number, `--on` as a day that has been, and `--by` as a name',
+  },
   EVENT_INVALID: {
     what: 'the event cannot be written down: {detail}',
     next: 'say what was changed in 1 to 120 characters, and the day it happened with --on 2026-03-31, today at the latest',

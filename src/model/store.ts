@@ -4,6 +4,7 @@ import type { ChainReport } from './history-chain.js'
 import type { Inspection, Verdict } from './inspection.js'
 import type { ProcessStore } from './process.js'
 import type { Retirement } from './retirement.js'
+import type { FilmUse } from './use.js'
 
 /** A line of the board: the newest inspection of one positive. */
 export interface BoardRow {
@@ -48,6 +49,12 @@ export interface Store extends ProcessStore {
   retire(retirement: Retirement): Promise<void>
   /** Every time a positive was taken out, oldest first. */
   retirementsOf(positive: string): Promise<readonly Retirement[]>
+  /** Counts that a film was used. @throws RangeError unless `times` is a whole number of 1 or more */
+  use(use: FilmUse): Promise<void>
+  /** Every use of a positive, in the order they were counted. */
+  usesOf(positive: string): Promise<readonly FilmUse[]>
+  /** Every use there is, in the order they were counted. */
+  uses(): Promise<readonly FilmUse[]>
   /** One row a positive, by name. */
   stored(): Promise<readonly StoredPositive[]>
   /** Follows the chain of hashes through the whole history: reads all of it. */

@@ -8,6 +8,8 @@ import type { DrawerEntry, Drawers } from '../model/drawer.js'
 import type { Inspection } from '../model/inspection.js'
 import { READINGS, type ReadingName } from '../model/reading.js'
 import type { Store } from '../model/store.js'
+import type { FilmUse } from '../model/use.js'
+import { usesBetween } from '../trend/uses-between.js'
 import { type DrawerContext, workspaceDrawers } from './workspace-drawers.js'
 import { writing } from './write-whole.js'
 
@@ -16,6 +18,10 @@ export interface ExportedInspection {
   readonly inspection: Inspection
   readonly acceptances: readonly Acceptance[]
   readonly drawer: readonly DrawerEntry[]
+  /** How often the film had been used when it was scanned. */
+  readonly usesBefore: number
+  /** On the newest look of a positive: how often it has been used by now; else null. */
+  readonly usesNow: number | null
 }
 
 /**
@@ -30,12 +36,24 @@ export async function exportHistory(context: ExportContext, file: string, form: 
   const accepted = new Map<string, Acceptance[]>()
   for (const acceptance of await store.acceptances())
     accepted.set(acceptance.inspection, [...(accepted.get(acceptance.inspection) ?? []), acceptance])
+  const uses = new Map<string, FilmUse[]>()
+  for (const use of await store.uses()) uses.set(use.positive, [...(uses.get(use.positive) ?? []), use])
+  const films = new Map((await store.stored()).map(film => [film.positive, film]))
   let count = 0
   async function* text() {
     yield form === 'csv' ? csvLine(CSV_COLUMNS) : '['
     for await (const inspection of store.all()) {
-      const { id } = inspection
-      const exported = { inspection, acceptances: accepted.get(id) ?? [], drawer: drawer.get(id) ?? [] }
+      const { id, positive, scannedAt } = inspection
+      const film = films.get(positive)
+      const reprint = film?.reprintedAt ?? null
+      const since = reprint !== null && Date.parse(scannedAt) >= Date.parse(reprint) ? reprint : null
+      const exported = {
+        inspection,
+        acceptances: accepted.get(id) ?? [],
+        drawer: drawer.get(id) ?? [],
+        usesBefore: usesBetween(uses.get(positive) ?? [], since, scannedAt),
+        usesNow: film?.id === id ? film.uses : null,
+      }
       yield form === 'csv'
         ? csvLine(csvCells(exported))
         : `${count === 0 ? '\n' : ',\n'}${JSON.stringify(jsonRecord(exported))}`
@@ -57,7 +75,7 @@ export async function exportHistory(context: ExportContext, file: string, form: 
 }
 
 export interface ExportContext extends DrawerContext {
-  readonly store: Pick<Store, 'all' | 'acceptances' | 'stored'>
+  readonly store: Pick<Store, 'all' | 'acceptances' | 'stored' | 'uses'>
 }
 
 function entriesById({ due, failing, overtaken, retired }: Drawers): ReadonlyMap<string, readonly DrawerEntry[]> {
@@ -67,12 +85,13 @@ function entriesById({ due, failing, overtaken, retired }: Drawers): ReadonlyMap
   return found
 }
 
-/** The record as it was written; `acceptances` and `drawer` beside it only where there are any. */
-function jsonRecord({ inspection, acceptances, drawer }: ExportedInspection): object {
+/** The record as it was written; `acceptances`, `drawer` and uses beside it only where there are any. */
+function jsonRecord({ inspection, acceptances, drawer, usesBefore, usesNow }: ExportedInspection): object {
   return {
     ...inspection,
     ...(acceptances.length === 0 ? {} : { acceptances }),
     ...(drawer.length === 0 ? {} : { drawer: drawer.map(jsonEntry) }),
+    ...(usesBefore > 0 || (usesNow ?? 0) > 0 ? { usesBefore, ...(usesNow === null ? {} : { usesNow }) } : {}),
   }
 }
 
@@ -121,11 +140,19 @@ export const CSV_COLUMNS: readonly string[] = [
   'overtakenSince',
   'retiredSince',
   'retiredBecause',
+  'usesBefore',
+  'usesNow',
   'software',
 ]
 
 /** The cells of one inspection, in the order of `CSV_COLUMNS`; what was not measured is empty. */
-export function csvCells({ inspection, acceptances, drawer }: ExportedInspection): readonly (string | number)[] {
+export function csvCells({
+  inspection,
+  acceptances,
+  drawer,
+  usesBefore,
+  usesNow,
+}: ExportedInspection): readonly (string | number)[] {
   const { findings, scan, scanner, told, readings, growth } = inspection
   const accepted = acceptances.at(-1)
   const due = drawer.find(entry => entry.kind === 'due')
@@ -173,6 +200,8 @@ export function csvCells({ inspection, acceptances, drawer }: ExportedInspection
     overtaken?.since ?? '',
     retired?.since ?? '',
     retired?.because ?? '',
+    usesBefore,
+    usesNow ?? '',
     inspection.software,
   ]
 }

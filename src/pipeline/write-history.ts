@@ -5,6 +5,7 @@ import type { Acceptance } from '../model/acceptance.js'
 import type { Inspection } from '../model/inspection.js'
 import type { Retirement } from '../model/retirement.js'
 import type { SiteSettings } from '../model/site.js'
+import type { FilmUse } from '../model/use.js'
 import { forecastSays, historyPage } from '../report/history-page.js'
 import type { JobTypeShelf } from './inspect-scan.js'
 import { keptStroke } from './keep-stroke.js'
@@ -17,6 +18,7 @@ export interface HistoryContext {
   /** What people said of it. */
   readonly acceptances: readonly Acceptance[]
   readonly retirements: readonly Retirement[]
+  readonly uses: readonly FilmUse[]
   readonly jobTypes: () => Promise<JobTypeShelf>
   readonly now: Date
   readonly software: string
@@ -30,7 +32,7 @@ export interface HistoryContext {
  */
 export async function writeHistory(
   inspections: readonly Inspection[],
-  { reports, site, acceptances, retirements, jobTypes, now, software }: HistoryContext,
+  { reports, site, acceptances, retirements, uses, jobTypes, now, software }: HistoryContext,
 ): Promise<{ readonly page: string; readonly says: string }> {
   const newest = inspections.at(-1)
   if (newest === undefined) throw new RangeError('a history must have one inspection or more; got none')
@@ -51,6 +53,7 @@ export async function writeHistory(
       inspections: inspections.map(one => ({ ...one, href: `../${reportName(one)}.html` })),
       acceptances,
       retirements,
+      uses,
       limits,
       forecast: answer.forecast,
       because,

@@ -18,7 +18,7 @@ export function drawersView(drawers: Drawers, now: Date, hrefOf: BoardPageInput[
     scannedIso: entry.stored.scannedAt,
     scanned: formatTime(entry.stored.scannedAt),
     age: formatAge(entry.stored.scannedAt, now),
-    why: whyOf(entry, now),
+    why: `${whyOf(entry, now)}${usedText(entry)}`,
   })
   const list = (title: string, meaning: string, entries: readonly DrawerEntry[]) => ({
     title,
@@ -50,6 +50,12 @@ export function drawersView(drawers: Drawers, now: Date, hrefOf: BoardPageInput[
         ? ''
         : `When ${unknown.count} more are due is not known: there is no usable job type ${unknown.jobTypes.join(', ')}.`,
   }
+}
+
+function usedText({ kind, stored: { uses, reprintedAt, replacedBy } }: DrawerEntry): string {
+  // What is overtaken by a reprint is not the print whose uses are known.
+  if (uses === 0 || (kind === 'overtaken' && reprintedAt !== null && replacedBy === null)) return ''
+  return ` Used ${uses === 1 ? 'once' : `${uses} times`}.`
 }
 
 function whyOf(entry: DrawerEntry, now: Date): string {

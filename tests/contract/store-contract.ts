@@ -231,6 +231,7 @@ export function storeContract(name: string, makePlace: () => Promise<StorePlace>
         replacedBy: null,
         retired: null,
         olderRetired: false,
+        uses: 0,
       }
       expect(await history.stored()).toEqual([
         {
@@ -302,6 +303,30 @@ export function storeContract(name: string, makePlace: () => Promise<StorePlace>
       )
       await expect(history.retire({ positive: 'A', prints: 'all', ...out, at: 'soon' })).rejects.toThrow('ISO 8601')
       expect(await history.checkChain()).toMatchObject({ rows: 6, faultCount: 0 })
+    })
+
+    it('counts uses, those of the newest print beside all of them, and keeps them in the chain', async () => {
+      const history = await store()
+      await history.add(inspectionRecord({ id: 'a1', positive: 'A', scannedAt: '2026-01-05T00:00:00Z' }))
+      const use = { positive: 'A', times: 3, by: null, at: '2026-01-06T00:00:00.000Z' }
+      await history.use(use)
+      await history.use({ ...use, times: 1, by: 'Lee', at: '2026-03-02T00:00:00.000Z' })
+      await history.use({ ...use, positive: 'nobody knows it' })
+      expect((await history.stored()).map(film => film.uses)).toEqual([4])
+      expect(await history.usesOf('A')).toEqual([use, { ...use, times: 1, by: 'Lee', at: '2026-03-02T00:00:00.000Z' }])
+      expect(await history.uses()).toHaveLength(3)
+      await history.add(
+        inspectionRecord({
+          id: 'a2',
+          positive: 'A',
+          scannedAt: '2026-02-01T00:00:00Z',
+          standing: { kind: 'baseline', reprint: true },
+        }),
+      )
+      expect((await history.stored())[0]!.uses).toBe(1)
+      await expect(history.use({ ...use, times: 0 })).rejects.toThrow('whole number of 1 or more; got 0')
+      await expect(history.use({ ...use, at: 'soon' })).rejects.toThrow('ISO 8601')
+      expect(await history.checkChain()).toMatchObject({ rows: 5, faultCount: 0 })
     })
 
     it('has every row in an unbroken chain, whose head depends on all of them', async () => {

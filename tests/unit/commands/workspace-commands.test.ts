@@ -12,6 +12,7 @@ import { exportCommand } from '../../../src/commands/export.js'
 import { historyCommand } from '../../../src/commands/history.js'
 import { initCommand } from '../../../src/commands/init.js'
 import { retireCommand } from '../../../src/commands/retire.js'
+import { usedCommand } from '../../../src/commands/used.js'
 import { watchCommand } from '../../../src/commands/watch.js'
 import { openSqliteStore } from '../../../src/history/sqlite-store.js'
 import { parseSiteSettings } from '../../../src/settings/site-settings.js'
@@ -330,6 +331,42 @@ describe('the drawers', () => {
     await retireCommand('OLD-6', { ...because, all: true }, running.app)
     expect(running.said()).toContain('all prints')
     expect(board().match(/Taken out on/g)).toHaveLength(2)
+  })
+
+  it('count uses of a film, and show them in drawer, history and export', async () => {
+    folder.put(
+      'shop/job-types/solid.yaml',
+      'name: solid\nlimits: { solidDensity: { min: 3.0 } }\nrescanEvery: 30 days\n',
+    )
+    folder.put('shop/inbox/OLD-7.tif', standInScan(3.4, 43))
+    folder.put('shop/inbox/OLD-7.tif.yaml', 'scannedAt: 2025-01-01T08:00:00\n')
+    await watchCommand({ ...here, once: true }, running.app)
+    expect(
+      await usedCommand('OLD-7', { ...here, json: true, times: '3', on: '2025-02-01', by: 'Lee' }, running.app),
+    ).toBe(0)
+    expect(running.json()).toMatchObject([
+      { schema: 'burngate/use@1', positive: 'OLD-7', times: 3, by: 'Lee', uses: 3 },
+    ])
+    running.said()
+    expect(await usedCommand('OLD-7', here, running.app)).toBe(0)
+    expect(running.said()).toContain('4 uses in all')
+    expect(readFileSync(join(folder.path, 'shop', 'reports', 'index.html'), 'utf8')).toContain('Used 4 times.')
+    await exportCommand({ ...here, csv: 'all.csv' }, running.app)
+    expect(csvRow('OLD-7')).toMatchObject({ usesBefore: '0', usesNow: '4' })
+    await historyCommand('OLD-7', here, running.app)
+    expect(readFileSync(/History: (.*)/.exec(running.said())![1]!, 'utf8')).toContain('Used 4 times.')
+    for (const [id, wrong, code] of [
+      ['OLD-8', {}, 'INSPECTION_UNKNOWN'],
+      ['OLD-7', { times: '0' }, 'USE_INVALID'],
+      ['OLD-7', { times: '1001' }, 'USE_INVALID'],
+      ['OLD-7', { times: 'two' }, 'USE_INVALID'],
+      ['OLD-7', { on: '2999-01-01' }, 'USE_INVALID'],
+      ['OLD-7', { by: ' ' }, 'USE_INVALID'],
+    ] as const)
+      await expect(usedCommand(id, { ...here, ...wrong }, running.app)).rejects.toMatchObject({ problem: { code } })
+    expect(await usedCommand('OLD-7', { ...here, on: 'soon' }, running.app)).toBe(64)
+    expect(await usedCommand('OLD-7', { ...here, times: '1000' }, running.app)).toBe(0)
+    expect(running.said()).toContain('1004 uses in all')
   })
 
   it('look ahead to a date that must be one', async () => {

@@ -37,6 +37,7 @@ async function fill(): Promise<void> {
   await store.add(inspectionRecord({ id: 'c', positive: 'C' }))
   await store.addEvent(NEW_HEAD)
   await store.retire({ positive: 'C', prints: 'all', because: 'scratched', by: 'Lee', at: '2026-03-05T08:00:00Z' })
+  await store.use({ positive: 'B', times: 2, by: null, at: '2026-03-05T09:00:00Z' })
   await store.close()
   filled = await readFile(file)
 }
@@ -58,7 +59,7 @@ function tamper(deed: string): void {
 describe('followChain', () => {
   it('finds nothing in a history as it was written', async () => {
     await fill()
-    expect(await sqliteChain(file)).toMatchObject({ rows: 6, faults: [], faultCount: 0 })
+    expect(await sqliteChain(file)).toMatchObject({ rows: 7, faults: [], faultCount: 0 })
   })
 
   it.each([
@@ -85,11 +86,13 @@ describe('followChain', () => {
     ],
     ["UPDATE retirement SET because = 'x'", 6, 'the taking out of "C", is not as it was written'],
     ['DELETE FROM retirement', 6, 'row 6 of the history, retirement 1, is gone'],
+    ['UPDATE film_use SET times = 1', 7, 'the use of "B", is not as it was written'],
+    ['DELETE FROM film_use', 7, 'row 7 of the history, use 1, is gone'],
     ["PRAGMA ignore_check_constraints = ON; UPDATE chain SET kind = 'other' WHERE seq = 6", 6, 'other 1, is gone'],
     ['DELETE FROM acceptance', 3, 'row 3 of the history, acceptance 1, is gone'],
     ['DELETE FROM chain WHERE seq = 2', 2, 'row 2 is gone from the history'],
     ["UPDATE chain SET hash = 'x' WHERE seq = 4", 4, 'inspection c of "C", is not as it was written'],
-    ['DELETE FROM chain WHERE seq > 2', 3, 'rows 3 to 6 are gone from the history: the newest'],
+    ['DELETE FROM chain WHERE seq > 2', 3, 'rows 3 to 7 are gone from the history: the newest'],
     [
       "INSERT INTO inspection SELECT 99, 'z', 'Z', job_type, scanned_at, scanned_ms, inspected_at, inspected_ms, verdict, why, next, sha256 FROM inspection WHERE id = 'a'",
       null,
@@ -133,7 +136,7 @@ describe('followChain', () => {
     expect([faults.length, faultCount]).toEqual([5, 8])
   })
 
-  it.each(['inspection_life', 'acceptance', 'process_event', 'retirement', 'chain'])(
+  it.each(['inspection_life', 'acceptance', 'process_event', 'retirement', 'film_use', 'chain'])(
     '%s refuses changes and deletions',
     async table => {
       await fill()

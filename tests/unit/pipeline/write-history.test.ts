@@ -55,6 +55,7 @@ const context = (max: number | null): HistoryContext => ({
   site: { rulingUnit: 'lines/in' },
   acceptances: [],
   retirements: [],
+  uses: [],
   jobTypes: async () => ({
     types: new Map(max === null ? [] : [['fine-line', { limits: { edgeGrowth: { max } } } as never]]),
     unusable: new Map(),

@@ -17,6 +17,7 @@ const film = (positive: string): StoredPositive => ({
   reprintedAt: null,
   replacedBy: null,
   retired: null,
+  uses: 0,
   olderRetired: false,
 })
 const none: Drawers = {

@@ -18,6 +18,7 @@ const input = {
   ],
   acceptances: [],
   retirements: [],
+  uses: [],
   limits: { solidDensity: { min: 3 } },
   forecast: null,
   because: '2 scans of the 3 that it takes',
@@ -50,6 +51,44 @@ it('puts both crops side by side without a script, and says a date in the future
   expect(html).toContain('compare-pair">')
   expect(html.match(/data:image\/png;base64,AAAA/g)).toHaveLength(4)
   expect(html).toContain('A scan is dated in the future')
+})
+
+it('sets growth against use, with a line only where use explains it', () => {
+  const grown = (id: string, month: string) => ({
+    ...inspectionRecord({
+      id,
+      scannedAt: `2026-${month}-01T10:00:00Z`,
+      standing: { kind: 'compared', because: null } as never,
+      growth: { baseline: { id: 'a', scannedAt: '2026-01-01T10:00:00Z' }, days: 30.4 * (Number(month) - 1) } as never,
+    }),
+    href: `../${id}.html`,
+  })
+  const scans = [
+    { ...inspectionRecord({ id: 'a', scannedAt: '2026-01-01T10:00:00Z' }), href: '../a.html' },
+    ...(
+      [
+        ['02', 1],
+        ['03', 9],
+        ['04', 9.2],
+        ['05', 20],
+      ] as const
+    ).map(([month, value]) => {
+      const one = grown(`s${month}`, month)
+      const edge = { ...one.readings.riseWidth!, value, expanded: 0.8, bound: null }
+      return { ...one, readings: { ...one.readings, edgeGrowth: edge } }
+    }),
+  ]
+  const used = (month: string, times: number) => ({
+    positive: input.positive,
+    times,
+    by: null,
+    at: `2026-${month}-15T10:00:00.000Z`,
+  })
+  const uses = [used('01', 1), used('02', 8), used('04', 11)]
+  const html = historyPage({ ...input, inspections: scans, uses })
+  expect(html).toContain('Used 20 times.')
+  expect(html).toContain('It goes with use, not with age: 1 ±')
+  expect(historyPage(input)).not.toContain('id="use"')
 })
 
 it('says a forecast in one sentence, with or without an end', () => {

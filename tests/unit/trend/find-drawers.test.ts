@@ -19,6 +19,7 @@ const film = (change: Partial<StoredPositive> = {}): StoredPositive => ({
   reprintedAt: null,
   replacedBy: null,
   retired: null,
+  uses: 0,
   olderRetired: false,
   ...change,
 })

@@ -7,6 +7,7 @@ import type { Retirement } from '../model/retirement.js'
 import type { SiteSettings } from '../model/site.js'
 import type { FilmUse } from '../model/use.js'
 import { forecastSays, historyPage } from '../report/history-page.js'
+import { useHistory } from '../trend/use-history.js'
 import type { JobTypeShelf } from './inspect-scan.js'
 import { keptStroke } from './keep-stroke.js'
 import { reportName } from './report-name.js'
@@ -53,7 +54,7 @@ export async function writeHistory(
       inspections: inspections.map(one => ({ ...one, href: `../${reportName(one)}.html` })),
       acceptances,
       retirements,
-      uses,
+      used: useHistory(inspections, uses),
       limits,
       forecast: answer.forecast,
       because,

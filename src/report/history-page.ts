@@ -5,7 +5,7 @@ import type { JobType } from '../model/job-type.js'
 import type { Picture } from '../model/measured.js'
 import type { ReadingName } from '../model/reading.js'
 import type { Retirement } from '../model/retirement.js'
-import type { FilmUse } from '../model/use.js'
+import type { UseHistory } from '../model/use.js'
 import { formatLimit, formatReading, isReadingName, type Manner, readingKind, shownUnit } from './format-reading.js'
 import { formatDay, formatTime } from './format-time.js'
 import { type HistoryPoint, historyChart } from './history-chart.js'
@@ -23,8 +23,8 @@ export interface HistoryPageInput {
   readonly acceptances: readonly Acceptance[]
   /** When it was taken out of its drawer, oldest first. */
   readonly retirements: readonly Retirement[]
-  /** How often it was used, in any order. */
-  readonly uses: readonly FilmUse[]
+  /** How often it was used; null when nobody ever counted. */
+  readonly used: UseHistory | null
   /** Null when the job type is not usable any more: no limits are drawn then. */
   readonly limits: JobType['limits'] | null
   readonly forecast: Forecast | null
@@ -88,7 +88,7 @@ export function historyPage(input: HistoryPageInput): string {
       why: one.findings.find(f => f.verdict === one.verdict && f.verdict !== 'pass')?.why ?? '',
       accepted: wordsOf(one).map(({ by, because, at }) => ({ by, because, on: formatDay(at) })),
     })),
-    used: useView(inspections, input.uses, input.limits, manner),
+    used: input.used === null ? null : useView(input.used, input.limits, manner),
     taken: retirements.map(({ prints, because, by, at }) => ({
       what: prints === 'older' ? 'The prints from before it was printed anew were' : 'It was',
       on: formatDay(at),

@@ -1,3 +1,5 @@
+import type { UsedGrowth } from '../model/use.js'
+
 /** What a later scan of a film tells beside its first: how old the film was, how often it had been used, how far a reading had grown. */
 export interface UsedSample {
   /** Since the baseline's scan. */
@@ -7,17 +9,6 @@ export interface UsedSample {
   /** Standard uncertainty, above 0. */
   readonly standard: number
 }
-
-/**
- * Whether a reading grows with use or with age. `rate` is a use, or a day, with U (k = 2). `together`: it grows, but use and age rose so alike
- * that nobody can tell which it goes with.
- */
-export type UsedGrowth =
-  | { readonly kind: 'use'; readonly rate: number; readonly expanded: number }
-  | { readonly kind: 'age'; readonly rate: number; readonly expanded: number }
-  | { readonly kind: 'together' }
-  | { readonly kind: 'none' }
-  | { readonly kind: 'tooFew'; readonly because: string }
 
 /** With fewer the criterion below has nothing to weigh. */
 const FEWEST_SCANS = 3

@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest'
 import { forecastSays, historyPage } from '../../../src/report/history-page.js'
+import { useHistory } from '../../../src/trend/use-history.js'
 import { inspectionRecord } from '../../support/inspection-record.js'
 
 const picture = {
@@ -18,7 +19,7 @@ const input = {
   ],
   acceptances: [],
   retirements: [],
-  uses: [],
+  used: null,
   limits: { solidDensity: { min: 3 } },
   forecast: null,
   because: '2 scans of the 3 that it takes',
@@ -85,7 +86,7 @@ it('sets growth against use, with a line only where use explains it', () => {
     at: `2026-${month}-15T10:00:00.000Z`,
   })
   const uses = [used('01', 1), used('02', 8), used('04', 11)]
-  const html = historyPage({ ...input, inspections: scans, uses })
+  const html = historyPage({ ...input, inspections: scans, used: useHistory(scans, uses) })
   expect(html).toContain('Used 20 times.')
   expect(html).toContain('It goes with use, not with age: 1 ±')
   expect(historyPage(input)).not.toContain('id="use"')

@@ -18,7 +18,10 @@ export interface PatchCodes {
   readonly pixels: number
   /** Share of the pixels that were left out as dust. */
   readonly leftOut: number
-  /** Standard deviation of the block means, and what independent pixels would leave of it, codes. */
+  /**
+   * Standard deviation of the block means about a plane through them, and what independent pixels would leave of it, codes.
+   * Flare and lamp fall off evenly over a deep step, dust does not.
+   */
   readonly blockSpread: number
   readonly blockNoise: number
 }
@@ -93,27 +96,24 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
       counts[block]!++
     }
   const means: number[] = []
+  const places: { along: number; across: number }[] = []
   const variances: number[] = []
   for (let b = 0; b < sums.length; b++) {
     const n = counts[b]!
     if (n < 4) continue
     const mean = sums[b]! / n
     means.push(origin + mean)
+    places.push({ along: b % blocksAlong, across: Math.floor(b / blocksAlong) })
     variances.push(((squares[b]! / n - mean * mean) * n) / (n - 1))
   }
   if (means.length < 4) return null
+  const blockSpread = deviationOf(aboutPlane(means, places))
   means.sort((a, b) => a - b)
   const drop = Math.floor(means.length * TRIM)
   let sum = 0
   for (let i = drop; i < means.length - drop; i++) sum += means[i]!
   const code = sum / (means.length - 2 * drop)
-  const low = means[drop]!
-  const high = means[means.length - 1 - drop]!
-  const winsorised = means.map(value => Math.min(Math.max(value, low), high))
-  const middle = winsorised.reduce((total, value) => total + value, 0) / winsorised.length
-  let spread = 0
-  for (const value of winsorised) spread += (value - middle) ** 2
-  const deviation = Math.sqrt(spread / (winsorised.length - 1)) / (1 - 2 * TRIM * (drop > 0 ? 1 : 0))
+  const deviation = deviationOf(means)
   const blockMm2 = ((2 * halfAlong * 2 * halfAcross) / sums.length) * (umPerPixel / 1000) ** 2
   let within = 0
   for (let b = 0; b < counts.length; b++) within += counts[b]!
@@ -127,9 +127,41 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
     zeroShare: zero / pixels,
     pixels,
     leftOut: 1 - within / pixels,
-    blockSpread: deviation,
+    blockSpread,
     blockNoise: pixelNoise / Math.sqrt(within / sums.length),
   }
+}
+
+/** Winsorised standard deviation, made whole again for the trimmed ends. */
+function deviationOf(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b)
+  const drop = Math.floor(sorted.length * TRIM)
+  const low = sorted[drop]!
+  const high = sorted[sorted.length - 1 - drop]!
+  const winsorised = sorted.map(value => Math.min(Math.max(value, low), high))
+  const middle = winsorised.reduce((total, value) => total + value, 0) / winsorised.length
+  let spread = 0
+  for (const value of winsorised) spread += (value - middle) ** 2
+  return Math.sqrt(spread / (winsorised.length - 1)) / (1 - 2 * TRIM * (drop > 0 ? 1 : 0))
+}
+
+/** What a plane through the block means (least squares) leaves of them. */
+function aboutPlane(means: readonly number[], places: readonly { along: number; across: number }[]): number[] {
+  const centred = (values: readonly number[]) => {
+    const mean = values.reduce((sum, value) => sum + value, 0) / values.length
+    return values.map(value => value - mean)
+  }
+  const dot = (a: readonly number[], b: readonly number[]) => a.reduce((sum, value, i) => sum + value * b[i]!, 0)
+  const u = centred(places.map(place => place.along))
+  const v = centred(places.map(place => place.across))
+  const z = centred(means)
+  const [uu, vv, uv] = [dot(u, u), dot(v, v), dot(u, v)]
+  const area = uu * vv - uv * uv
+  // Blocks in one line tell no plane.
+  if (!(area > 0)) return z
+  const alongU = (dot(z, u) * vv - dot(z, v) * uv) / area
+  const alongV = (dot(z, v) * uu - dot(z, u) * uv) / area
+  return z.map((value, i) => value - alongU * u[i]! - alongV * v[i]!)
 }
 
 /** Pixels looked at to tell what is usual in a patch. */

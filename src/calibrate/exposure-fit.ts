@@ -33,17 +33,22 @@ export interface ExposureQuestion {
   readonly blackError: number
   /** Veil as the calibration has it, share of open light. */
   readonly veil: number
+  /** Light on the opaque reference beyond the veil that all places share, with its standard uncertainty; null for none. */
+  readonly darkGlare: { readonly light: number; readonly error: number } | null
   /** First guess of each scan's ratio to the reference; 1 for the reference. */
   readonly ratios: readonly number[]
 }
 
-/** How each scan of a bracket reads light: seen = ratio * (T + veil) - veil + perCode * (shift of black). */
+/**
+ * How each scan of a bracket reads light: seen = ratio * (T + veil + glare) - veil + perCode * (shift of black). The calibration's curve holds
+ * the veil that all places share, `glare` is what lies on the opaque reference beyond it: the zero of `T` is there.
+ */
 export interface ExposureFit {
   /** Exposure over the reference's, 1 for the reference itself. */
   readonly ratios: readonly number[]
   /** Standard uncertainty of ln ratio, from the levels; 0 for the reference. */
   readonly ratioErrors: readonly number[]
-  /** Stray light, share of open light at the reference's exposure: it grows with exposure, an offset does not. */
+  /** Stray light at the zero of light (veil and glare), share of open light at the reference's exposure: it grows with exposure, an offset does not. */
   readonly veil: number
   /** How far black lies from the calibration's in each scan, codes. */
   readonly blackShifts: readonly number[]
@@ -72,20 +77,28 @@ const VEIL_PRIOR = 3e-4
  * chi-square per degree of freedom where the levels scatter more than their errors say (Birge, Phys. Rev. 40, 207, 1932).
  */
 export function fitExposures(question: ExposureQuestion): ExposureFit {
-  const { scans, pairs, darks, perCode, blackError } = question
-  // ln ratio of the scans after the first, veil, the common error of black, drift of each scan.
+  const { scans, pairs, darks, perCode, blackError, darkGlare } = question
+  // ln ratio of the scans after the first, veil, the common error of black, drift of each scan, glare on the dark.
   const ratioAt = (p: readonly number[], k: number) => (k === 0 ? 1 : Math.exp(p[k - 1]!))
   const veilAt = (p: readonly number[]) => p[scans - 1]!
   const shiftAt = (p: readonly number[], k: number) => p[scans]! + p[scans + 1 + k]!
+  const glareAt = (p: readonly number[]) => (darkGlare === null ? 0 : p[2 * scans + 1]!)
   const film = (p: readonly number[], k: number, seen: number) =>
-    (seen - perCode(seen) * shiftAt(p, k) + veilAt(p)) / ratioAt(p, k) - veilAt(p)
+    (seen - perCode(seen) * shiftAt(p, k) + veilAt(p)) / ratioAt(p, k) - veilAt(p) - glareAt(p)
   const start = [
     ...question.ratios.slice(1).map(ratio => Math.log(ratio)),
     question.veil,
     0,
     ...question.ratios.map(() => 0),
+    ...(darkGlare === null ? [] : [darkGlare.light]),
   ]
-  const scale = [...question.ratios.slice(1).map(() => 0.01), VEIL_PRIOR, 1, ...question.ratios.map(() => 1)]
+  const scale = [
+    ...question.ratios.slice(1).map(() => 0.01),
+    VEIL_PRIOR,
+    1,
+    ...question.ratios.map(() => 1),
+    ...(darkGlare === null ? [] : [VEIL_PRIOR]),
+  ]
   const residuals = (p: readonly number[]): number[] => {
     const out: number[] = []
     for (const { lower, upper, levels } of pairs)
@@ -99,6 +112,7 @@ export function fitExposures(question: ExposureQuestion): ExposureFit {
     out.push((veilAt(p) - question.veil) / VEIL_PRIOR)
     out.push(p[scans]! / Math.max(blackError, 0.1))
     for (let k = 0; k < scans; k++) out.push(p[scans + 1 + k]! / BLACK_DRIFT_CODES)
+    if (darkGlare !== null) out.push((glareAt(p) - darkGlare.light) / darkGlare.error)
     return out
   }
   const fit = fitLeastSquares(residuals, start, scale)
@@ -109,7 +123,7 @@ export function fitExposures(question: ExposureQuestion): ExposureFit {
   const covariance = covarianceAt(residuals, at, scale).map(row => row.map(value => value * widen))
 
   const seenLight = (k: number, light: number): number => {
-    const steady = ratioAt(at, k) * (light + veilAt(at)) - veilAt(at)
+    const steady = ratioAt(at, k) * (light + veilAt(at) + glareAt(at)) - veilAt(at)
     // The light of a code hardly changes over a drift of a few: two rounds settle it.
     let seen = steady
     for (let i = 0; i < 3; i++) seen = steady + perCode(seen) * shiftAt(at, k)
@@ -124,7 +138,7 @@ export function fitExposures(question: ExposureQuestion): ExposureFit {
   return {
     ratios: Array.from({ length: scans }, (_, k) => ratioAt(at, k)),
     ratioErrors: Array.from({ length: scans }, (_, k) => (k === 0 ? 0 : Math.sqrt(covariance[k - 1]![k - 1]!))),
-    veil: veilAt(at),
+    veil: veilAt(at) + glareAt(at),
     blackShifts: Array.from({ length: scans }, (_, k) => shiftAt(at, k)),
     filmLight: (k, seen) => film(at, k, seen),
     seenLight,
@@ -136,7 +150,7 @@ export function fitExposures(question: ExposureQuestion): ExposureFit {
         const step = 1e-3 * scale[i]!
         return (joined(move(step)) - joined(move(-step))) / (2 * step)
       })
-      const withVeil = gradient.map((value, i) => (i === scans - 1 ? value + 1 : value))
+      const withVeil = gradient.map((value, i) => (i === scans - 1 || i > 2 * scans ? value + 1 : value))
       return {
         ratio: spread(gradient, 0, scans - 1),
         black: spread(gradient, scans - 1, at.length),

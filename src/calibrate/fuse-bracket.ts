@@ -3,12 +3,13 @@ import { type LightField, lightField } from '../imaging/light-field.js'
 import { borderShade, FARTHEST_SHIFT, type RegisteredShift, registerShift } from '../imaging/register-shift.js'
 import { quantile } from '../imaging/robust.js'
 import { surroundLight } from '../imaging/surround-light.js'
-import type { Calibration } from '../model/calibration.js'
+import type { Calibration, Flare } from '../model/calibration.js'
 import type { PixelPoint, PixelRect } from '../model/geometry.js'
 import type { LightScale } from '../model/light.js'
 import { ProblemError } from '../model/problem.js'
 import type { CodeWindow, OpenScan } from '../model/scan.js'
 import { type DarkLevel, type ExposureFit, type ExposurePair, fitExposures, type LevelPair } from './exposure-fit.js'
+import { flareLight, flareLightError } from './flare-light.js'
 import { type FusedCodes, type FusedFlare, fusedCodes, fusedLight } from './fused-light.js'
 import { lightScale, lightTable } from './light-scale.js'
 
@@ -75,6 +76,12 @@ const LEVEL_WINDOW = 96
 /** An opaque reference fills a side of the scan this far, mm, of which the inner rim is left out. */
 const HOLDER_MM = 1.2
 const HOLDER_RIM_MM = 0.6
+/** The calibration tells flare over the holder to this share of itself (one sigma); from place to place it may be off by the other. */
+const GLARE_DOUBT = 0.25
+const GLARE_SLACK = 0.4
+/** Blocks looked at for the darkest, and places over the holder for the light round it. */
+const GLARE_STRIDE = 5
+const SURROUND_SAMPLES = 400
 
 /**
  * Joins scans of one unmoved film at rising exposure into one. The darkest is the calibration's exposure; how much
@@ -118,10 +125,18 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
     ratios.push(ratios.at(-1)! * pair.ratio)
   }
   const perCode = lightOfCode(table)
-  const dark = darkReference(used, umPerPixel, perCode, noise)
-  const reaches = calibration.flare?.reaches ?? []
-  const darkSurround =
-    dark === null ? null : surroundLight(used[0]!.overview, umPerPixel, reaches).at(dark.place.column, dark.place.row)
+  const flare = calibration.flare ?? null
+  const surround = surroundLight(used[0]!.overview, umPerPixel, flare?.reaches ?? [])
+  const dark = darkReference({
+    used,
+    umPerPixel,
+    perCode,
+    noise,
+    ratio: ratios.at(-1)!,
+    surroundOf: place => surround.at(place.column, place.row),
+    flare,
+  })
+  const darkSurround = dark?.surround ?? null
   const exposures = fitExposures({
     scans: used.length,
     pairs: pairs.map((pair, i): ExposurePair => ({ lower: i, upper: i + 1, levels: pair.levels })),
@@ -129,6 +144,7 @@ export function fuseBracket(scans: readonly OpenScan[], calibration: Calibration
     perCode,
     blackError: blackCodes(calibration, single, perCode),
     veil: calibration.response.veil ?? 0,
+    darkGlare: darkGlare(flare, darkSurround),
     ratios,
   })
   const readers = used.map((_, k): Reader => reader(k, table, exposures, noise))
@@ -494,18 +510,61 @@ function pixelNoise(calibration: Calibration): (code: number) => number {
   }
 }
 
-/** An opaque holder that fills a side of the scan: what every scan reads of no light at all. */
-function darkReference(
-  used: readonly Seen[],
-  umPerPixel: Pitch,
-  perCode: (light: number) => number,
-  noise: (code: number) => number,
-): { levels: DarkLevel[]; place: PixelPoint } | null {
+/** Light that the calibration's flare puts on the opaque reference; the calibration's own shape of it may not be this scanner's. */
+function darkGlare(flare: Flare | null, surround: readonly number[] | null): { light: number; error: number } | null {
+  if (flare === null || surround === null) return null
+  const light = flareLight(flare, surround)
+  return { light, error: Math.hypot(flareLightError(flare, surround, []), GLARE_DOUBT * light) }
+}
+
+interface DarkQuestion {
+  readonly used: readonly Seen[]
+  readonly umPerPixel: Pitch
+  readonly perCode: (light: number) => number
+  readonly noise: (code: number) => number
+  /** Exposure of the longest scan over the reference's. */
+  readonly ratio: number
+  readonly surroundOf: (place: PixelPoint) => number[]
+  readonly flare: Flare | null
+}
+
+/**
+ * An opaque holder that fills a side of the scan: what every scan reads of no light at all, and the light round it. Flare lies
+ * over it unevenly, more beside the light: as much as the calibration says is no light of its own.
+ */
+function darkReference(question: DarkQuestion): { levels: DarkLevel[]; surround: readonly number[] } | null {
+  const { used, umPerPixel, perCode, noise, ratio, surroundOf, flare } = question
   const longest = used.at(-1)!.overview
   const { columns, rows, light } = longest
+  const placeOf = (i: number): PixelPoint => ({
+    column: ((i % columns) + 0.5) * BLOCK_PX,
+    row: (Math.floor(i / columns) + 0.5) * BLOCK_PX,
+  })
   const lowest = quantile(light, 0.002)
   // The lowest blocks lie some three sigmas below their middle: within six above it is as dark.
-  const isDark = (i: number) => light[i]! - lowest <= (9 * noise(0) * perCode(lowest)) / BLOCK_PX
+  const even = (9 * noise(0) * perCode(lowest)) / BLOCK_PX
+  const glares = new Map<number, number>()
+  const glare = (i: number) => {
+    const known = glares.get(i)
+    if (known !== undefined) return known
+    const value = flare === null ? 0 : ratio * Math.max(0, flareLight(flare, surroundOf(placeOf(i))))
+    glares.set(i, value)
+    return value
+  }
+  // Flare adds no more than its whole share: only what is so dark is looked at closely, and the floor is that of the rim of the scan.
+  const most = lowest + even + ratio * Math.max(0, flare?.share ?? 0)
+  const rimBlocks = {
+    across: (1000 * HOLDER_MM) / umPerPixel.across / BLOCK_PX,
+    along: (1000 * HOLDER_MM) / umPerPixel.along / BLOCK_PX,
+  }
+  let floor = flare === null ? lowest : Number.POSITIVE_INFINITY
+  if (flare !== null)
+    for (let i = 0; i < light.length; i += GLARE_STRIDE) {
+      const [c, r] = [i % columns, Math.floor(i / columns)]
+      const inner = Math.min(c, columns - 1 - c) > rimBlocks.across && Math.min(r, rows - 1 - r) > rimBlocks.along
+      if (!inner && light[i]! <= most) floor = Math.min(floor, light[i]! - glare(i))
+    }
+  const isDark = (i: number) => light[i]! <= most && light[i]! - glare(i) - floor <= even + GLARE_SLACK * glare(i)
   const lines = {
     left: { count: columns, length: rows, at: (d: number, k: number) => k * columns + d, um: umPerPixel.across },
     right: {
@@ -537,11 +596,6 @@ function darkReference(
     const places: number[] = []
     for (let d = 1; d <= depth - rim; d++) for (let k = 2; k < side.length - 2; k++) places.push(side.at(d, k))
     if (!used.every(({ overview }) => sharedPlaces(places, columns, overview) >= LEAST_SHARED * places.length)) continue
-    const middle = places[places.length >> 1]!
-    const place = {
-      column: ((middle % columns) + 0.5) * BLOCK_PX,
-      row: (Math.floor(middle / columns) + 0.5) * BLOCK_PX,
-    }
     const levels = used.map(({ overview }, scan): DarkLevel => {
       // The same blocks in a scan cut differently, as far as it has them.
       const lights = places.flatMap(i => {
@@ -553,9 +607,16 @@ function darkReference(
       const standard = Math.sqrt(squares / lights.length / Math.max(1, lights.length / 4))
       return { scan, light: mean, error: Math.hypot(standard, 0.1 * perCode(mean)) }
     })
-    return { levels, place }
+    return { levels, surround: meanSurround(places.map(placeOf), surroundOf) }
   }
   return null
+}
+
+/** Flare is linear in the light round a place: its mean over many places goes with the mean of that. */
+function meanSurround(places: readonly PixelPoint[], surroundOf: (place: PixelPoint) => number[]): number[] {
+  const stride = Math.max(1, Math.floor(places.length / SURROUND_SAMPLES))
+  const sampled = places.filter((_, i) => i % stride === 0).map(surroundOf)
+  return sampled[0]!.map((_, k) => sampled.reduce((sum, surround) => sum + surround[k]!, 0) / sampled.length)
 }
 
 /** How many of the blocks lie within another overview; its last row and column may be of part blocks. */

@@ -16,7 +16,10 @@ const COVERAGE = 2
 /** How far past the tablet's last trusted step, seen at the longest exposure, the fused light may be believed, D. */
 const BEYOND_WITHOUT_DARK = 0.3
 const BEYOND_WITH_DARK = 1.0
-/** Veil differs over the bed by this share of itself, one sigma: the opaque reference lies elsewhere than the film. Common practice, no source. */
+/**
+ * Veil that the calibration's flare does not explain differs over the bed by this share of itself, one sigma: the opaque reference lies
+ * elsewhere than the film. Common practice, no source. What it explains is taken off place by place, with its own uncertainty.
+ */
 const VEIL_ELSEWHERE = 0.1
 /** Light round a place is known only this well, as for a single scan. */
 const SURROUND_ERROR = 0.02
@@ -90,7 +93,9 @@ export function fusedLight(question: FusedLightQuestion): LightScale {
   const single = lightScale(calibration)
   const transmittance = Float32Array.from({ length: CODES }, (_, code) => codes.light(code))
   const named = (budget: readonly Component[], name: string) => budget.find(c => c.name === name)?.standard ?? 0
-  const veilElsewhere = VEIL_ELSEWHERE * Math.max(0, exposures.veil)
+  const zero = question.flare?.zero ?? null
+  const explained = zero === null ? 0 : flareLight(question.flare!.flare, zero)
+  const veilElsewhere = VEIL_ELSEWHERE * Math.abs(exposures.veil - explained)
 
   /** Standard uncertainties at a density that do not come from the mean's own noise; all in D but `light`. */
   function at(density: number) {
@@ -131,7 +136,9 @@ export function fusedLight(question: FusedLightQuestion): LightScale {
     const { flare, zero, told } = question.flare
     const light = flareLight(flare, surround) - (zero === null ? 0 : flareLight(flare, zero))
     const both = Math.hypot(flareLight(flare, surround), flareLight(flare, told))
-    return { light, error: Math.hypot(flareLightError(flare, surround, told), SURROUND_ERROR * both) }
+    // That flare here is of the shape the calibration took it for was not seen on this bed, but at the opaque place.
+    const unseen = VEIL_ELSEWHERE * light
+    return { light, error: Math.hypot(flareLightError(flare, surround, told), SURROUND_ERROR * both, unseen) }
   }
   const usual = question.flare?.usual ?? []
   const share = question.flare?.flare.share ?? 0
@@ -156,12 +163,13 @@ export function fusedLight(question: FusedLightQuestion): LightScale {
     DEEPEST_GUESS,
     last + longest + (question.darkMeasured ? BEYOND_WITH_DARK : BEYOND_WITHOUT_DARK),
   )
+  const glare = added(usual).error
   let deepest = calibration.response.knots[0]!.density
   for (let density = deepest; density <= limit + 1e-9; density += STEP) {
     const light = 10 ** -density
     const change = light * (1 - 10 ** -TOLD_STEP)
     const black = between(density, 'black') * light * Math.LN10
-    if (!(change >= COVERAGE * Math.hypot(squareNoise, black))) break
+    if (!(change >= COVERAGE * Math.hypot(squareNoise, black, glare))) break
     deepest = density
   }
   deepest = Math.floor(deepest * 100 + 1e-6) / 100

@@ -1,3 +1,4 @@
+import { fitSurface, type Grid, surfaceAt } from '../imaging/fit-surface.js'
 import { median, robustDeviation } from '../imaging/robust.js'
 import type { PixelPoint } from '../model/geometry.js'
 import type { OpenScan } from '../model/scan.js'
@@ -19,7 +20,7 @@ export interface PatchCodes {
   /** Share of the pixels that were left out as dust. */
   readonly leftOut: number
   /**
-   * Standard deviation of the block means about a plane through them, and what independent pixels would leave of it, codes.
+   * Standard deviation of the block means about a smooth surface through them, and what independent pixels would leave of it, codes.
    * Flare and lamp fall off evenly over a deep step, dust does not.
    */
   readonly blockSpread: number
@@ -96,18 +97,21 @@ export function patchCodes(scan: OpenScan, patch: Patch, umPerPixel: number): Pa
       counts[block]!++
     }
   const means: number[] = []
-  const places: { along: number; across: number }[] = []
+  const counted: number[] = []
+  const values = new Float64Array(sums.length)
   const variances: number[] = []
   for (let b = 0; b < sums.length; b++) {
     const n = counts[b]!
     if (n < 4) continue
     const mean = sums[b]! / n
     means.push(origin + mean)
-    places.push({ along: b % blocksAlong, across: Math.floor(b / blocksAlong) })
+    counted.push(b)
+    values[b] = mean
     variances.push(((squares[b]! / n - mean * mean) * n) / (n - 1))
   }
   if (means.length < 4) return null
-  const blockSpread = deviationOf(aboutPlane(means, places))
+  const grid = { columns: blocksAlong, rows: blocksAcross, values, u: middles(blocksAlong), v: middles(blocksAcross) }
+  const blockSpread = deviationOf(aboutSurface(grid, counted))
   means.sort((a, b) => a - b)
   const drop = Math.floor(means.length * TRIM)
   let sum = 0
@@ -145,23 +149,26 @@ function deviationOf(values: readonly number[]): number {
   return Math.sqrt(spread / (winsorised.length - 1)) / (1 - 2 * TRIM * (drop > 0 ? 1 : 0))
 }
 
-/** What a plane through the block means (least squares) leaves of them. */
-function aboutPlane(means: readonly number[], places: readonly { along: number; across: number }[]): number[] {
-  const centred = (values: readonly number[]) => {
-    const mean = values.reduce((sum, value) => sum + value, 0) / values.length
-    return values.map(value => value - mean)
-  }
-  const dot = (a: readonly number[], b: readonly number[]) => a.reduce((sum, value, i) => sum + value * b[i]!, 0)
-  const u = centred(places.map(place => place.along))
-  const v = centred(places.map(place => place.across))
-  const z = centred(means)
-  const [uu, vv, uv] = [dot(u, u), dot(v, v), dot(u, v)]
-  const area = uu * vv - uv * uv
-  // Blocks in one line tell no plane.
-  if (!(area > 0)) return z
-  const alongU = (dot(z, u) * vv - dot(z, v) * uv) / area
-  const alongV = (dot(z, v) * uu - dot(z, u) * uv) / area
-  return z.map((value, i) => value - alongU * u[i]! - alongV * v[i]!)
+/** Blocks needed for a surface with a bend to say nothing of dust, and the order of the surface. */
+const SURFACE_BLOCKS = 16
+const SURFACE_ORDER = 2
+
+/** What a smooth surface through the block means (least squares) leaves of them. */
+function aboutSurface(grid: Grid, counted: readonly number[]): number[] {
+  const weights = new Uint8Array(grid.columns * grid.rows)
+  for (const block of counted) weights[block] = 1
+  const bent = counted.length >= SURFACE_BLOCKS && Math.min(grid.columns, grid.rows) > SURFACE_ORDER
+  const surface = fitSurface(grid, weights, bent ? SURFACE_ORDER : 0)
+  return counted.map(
+    block =>
+      grid.values[block]! -
+      surfaceAt(surface, grid.u[block % grid.columns]!, grid.v[Math.floor(block / grid.columns)]!),
+  )
+}
+
+/** Middles of so many cells from -1 to 1. */
+function middles(count: number): number[] {
+  return Array.from({ length: count }, (_, i) => (2 * i + 1) / count - 1)
 }
 
 /** Pixels looked at to tell what is usual in a patch. */

@@ -45,8 +45,11 @@ if (filter !== null) {
   narrow()
 }
 freshen()
-setInterval(() => {
-  // Someone is looking for something: leave the page as it is.
-  if (wanted?.value || document.querySelector('details[open]') || window.scrollY > 0) freshen()
-  else window.location.reload()
-}, minute)
+setInterval(
+  () => {
+    // Someone is looking for something: leave the page as it is.
+    if (wanted?.value || document.querySelector('details[open]') || window.scrollY > 0) freshen()
+    else window.location.reload()
+  },
+  Number(document.documentElement.dataset.refresh ?? 60) * 1000,
+)

@@ -5,6 +5,7 @@ import { hostname, tmpdir } from 'node:os'
 import { basename, join, relative, resolve, sep } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type Tinypool from 'tinypool'
+import type { ServeContext } from './board/serve-board.js'
 import { openSqliteStore, sqliteChain, sqliteFault } from './history/sqlite-store.js'
 import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 import type { Calibration } from './model/calibration.js'
@@ -148,6 +149,10 @@ export interface WorkspaceOptions {
   readonly onStep?: (step: InspectionStep, arrival: ScanArrival) => void
 }
 
+export interface ServeWhere extends Pick<ServeContext, 'host' | 'port' | 'onListening' | 'onFault'> {
+  readonly refreshSeconds: number
+}
+
 export interface WatchWorkspaceOptions {
   readonly once: boolean
   readonly tell: (event: WatchEvent) => void
@@ -187,6 +192,8 @@ export interface Workspace {
   recordUse(task: UseTask): Promise<UseOutcome>
   /** Writes the page of one positive and says its forecast. @throws ProblemError FILE_NOT_WRITABLE */
   writeHistory(inspections: readonly Inspection[]): Promise<{ readonly page: string; readonly says: string }>
+  /** Serves the board until people want it to end. @throws ProblemError SERVE_ADDRESS_UNUSABLE */
+  serve(where: ServeWhere): Promise<void>
   /** Path of a record's report. */
   reportOf(row: { readonly positive: string; readonly id: string }): string
   close(): Promise<void>
@@ -468,6 +475,31 @@ export function createApp(world: World): App {
             jobTypes: () => loadJobTypes(paths.jobTypes),
             now: now(),
             software,
+          })
+        },
+        async serve({ refreshSeconds, ...where }) {
+          const [{ serveBoard }, { livePages }] = await Promise.all([
+            import('./board/serve-board.js'),
+            import('./pipeline/live-pages.js'),
+          ])
+          const history = {
+            reports: paths.reports,
+            site,
+            jobTypes: () => loadJobTypes(paths.jobTypes),
+            software,
+          }
+          await serveBoard({
+            ...where,
+            reports: paths.reports,
+            live: livePages({
+              board,
+              process: overTime,
+              store,
+              history: (acceptances, retirements) => ({ ...history, acceptances, retirements }),
+              now,
+              refreshSeconds,
+            }),
+            stop: world.stopSignal(),
           })
         },
         reportOf: row => join(paths.reports, `${reportName(row)}.html`),

@@ -20,6 +20,7 @@ const USAGE_PROBLEMS: ReadonlySet<string> = new Set([
   'RETIREMENT_INCOMPLETE',
   'USE_INVALID',
   'EVENT_INVALID',
+  'SERVE_ADDRESS_UNUSABLE',
   'LADDER_PLAN_INVALID',
   'LADDER_PAPER_TOO_SMALL',
   'WEAR_PAIRS_INCOMPLETE',
@@ -283,6 +284,15 @@ program
   .option(...workspaceOption)
   .option(...beforeOption)
   .action(options => run(options, async app => (await import('./commands/board.js')).boardCommand(options, app)))
+
+program
+  .command('serve')
+  .description('the board, live, in a browser: http://127.0.0.1:8417/')
+  .option(...workspaceOption)
+  .option('--port <number>', 'the port to listen at; 0 takes any free one', '8417')
+  .option('--host <address>', 'the address to listen at; the loopback is read on this machine only', '127.0.0.1')
+  .option('--refresh <seconds>', 'how often the board is loaded again', '15')
+  .action(options => run(options, async app => (await import('./commands/serve.js')).serveCommand(options, app)))
 
 program
   .command('process')

@@ -417,6 +417,10 @@ export const PROBLEMS = {
     what: 'a use of a film could not be counted: {detail}',
     next: 'give `--times` as a whole number, `--on` as a day that has been, and `--by` as a name',
   },
+  SERVE_ADDRESS_UNUSABLE: {
+    what: 'the board cannot be served at {detail}',
+    next: 'name another port with --port (0 takes any free one) or another address with --host, or stop what listens there',
+  },
   EVENT_INVALID: {
     what: 'the event cannot be written down: {detail}',
     next: 'say what was changed in 1 to 120 characters, and the day it happened with --on 2026-03-31, today at the latest',

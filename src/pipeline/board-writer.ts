@@ -1,6 +1,9 @@
+import { readdir } from 'node:fs/promises'
+import { dirname, join } from 'node:path'
 import type { SiteSettings } from '../model/site.js'
 import type { BoardRow, Store } from '../model/store.js'
-import { boardPage } from '../report/board-page.js'
+import { type BoardPageInput, boardPage } from '../report/board-page.js'
+import { historyFile } from './history-file.js'
 import { reportName } from './report-name.js'
 import { type DrawerContext, workspaceDrawers } from './workspace-drawers.js'
 import { boardProcess, type ProcessContext } from './write-process.js'
@@ -20,15 +23,30 @@ export interface BoardContext {
 
 /** Rewrites the burn-room board from the history. */
 export async function writeBoard(context: BoardContext): Promise<readonly BoardRow[]> {
-  const { store, file, site, now } = context
+  const { store, file } = context
   const rows = await store.board()
+  const inspections = rows.reduce((sum, row) => sum + 1 + row.earlier, 0)
+  const process = context.process === undefined ? null : await boardProcess(context.process, inspections)
+  const written = new Set(await readdir(join(dirname(file), 'history')).catch(() => []))
+  const historyOf = ({ positive }: { readonly positive: string }) => {
+    const name = historyFile(positive)
+    return written.has(name) ? `history/${encodeURIComponent(name)}` : null
+  }
+  await writeWhole(file, await composeBoard(context, rows, { process, historyOf }))
+  return rows
+}
+
+/** The board as a page; writes nothing. @param rows as the store gave them */
+export async function composeBoard(
+  context: Omit<BoardContext, 'process' | 'file'>,
+  rows: readonly BoardRow[],
+  also: Pick<BoardPageInput, 'process' | 'historyOf' | 'refreshSeconds'>,
+): Promise<string> {
+  const { site, now } = context
   const drawers = await workspaceDrawers(context)
   const hrefOf = (row: { readonly positive: string; readonly id: string }) =>
     `${encodeURIComponent(reportName(row))}.html`
-  const inspections = rows.reduce((sum, row) => sum + 1 + row.earlier, 0)
-  const process = context.process === undefined ? null : await boardProcess(context.process, inspections)
-  await writeWhole(file, boardPage({ rows, drawers, process, site, now: now(), hrefOf }))
-  return rows
+  return boardPage({ rows, drawers, ...also, site, now: now(), hrefOf })
 }
 
 /** Writes the board as often as asked, but one writing at a time: what is asked meanwhile is answered by the next. */

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto'
 import { join } from 'node:path'
 import { forecastGrowth, type GrowthForecast } from '../compare/forecast-growth.js'
 import type { Acceptance } from '../model/acceptance.js'
@@ -8,6 +7,7 @@ import type { SiteSettings } from '../model/site.js'
 import type { FilmUse } from '../model/use.js'
 import { forecastSays, historyPage } from '../report/history-page.js'
 import { useHistory } from '../trend/use-history.js'
+import { historyFile } from './history-file.js'
 import type { JobTypeShelf } from './inspect-scan.js'
 import { keptStroke } from './keep-stroke.js'
 import { reportName } from './report-name.js'
@@ -33,8 +33,19 @@ export interface HistoryContext {
  */
 export async function writeHistory(
   inspections: readonly Inspection[],
-  { reports, site, acceptances, retirements, uses, jobTypes, now, software }: HistoryContext,
+  context: HistoryContext,
 ): Promise<{ readonly page: string; readonly says: string }> {
+  const { html, says } = await composeHistory(inspections, context)
+  const page = join(context.reports, 'history', historyFile(inspections.at(-1)!.positive))
+  await writeWhole(page, html)
+  return { page, says }
+}
+
+/** The page of one positive; writes nothing. @param inspections every one of it, oldest first, one or more */
+export async function composeHistory(
+  inspections: readonly Inspection[],
+  { reports, site, acceptances, retirements, uses, jobTypes, now, software }: HistoryContext,
+): Promise<{ readonly html: string; readonly says: string }> {
   const newest = inspections.at(-1)
   if (newest === undefined) throw new RangeError('a history must have one inspection or more; got none')
   const compared = inspections.filter(one => one.standing?.kind === 'compared' && one.growth !== null).at(-1)
@@ -44,27 +55,22 @@ export async function writeHistory(
       ? { forecast: null, because: 'no later scan was compared with the first', bands: [] }
       : forecastGrowth({ newest: compared, history: inspections, limits })
   const { positive } = newest
-  const id = createHash('sha256').update(positive).digest('hex').slice(0, 8)
-  const page = join(reports, 'history', `${reportName({ positive, id })}.html`)
   const because = answer.forecast === null ? answer.because : null
-  await writeWhole(
-    page,
-    historyPage({
-      positive,
-      inspections: inspections.map(one => ({ ...one, href: `../${reportName(one)}.html` })),
-      acceptances,
-      retirements,
-      used: useHistory(inspections, uses),
-      limits,
-      forecast: answer.forecast,
-      because,
-      bands: answer.bands,
-      stroke: compared === undefined ? null : await keptStroke(reports, compared),
-      manner: { rulingUnit: site.rulingUnit, calibrated: inspections.some(one => one.scanner !== null) },
-      now,
-      software,
-    }),
-  )
+  const html = historyPage({
+    positive,
+    inspections: inspections.map(one => ({ ...one, href: `../${reportName(one)}.html` })),
+    acceptances,
+    retirements,
+    used: useHistory(inspections, uses),
+    limits,
+    forecast: answer.forecast,
+    because,
+    bands: answer.bands,
+    stroke: compared === undefined ? null : await keptStroke(reports, compared),
+    manner: { rulingUnit: site.rulingUnit, calibrated: inspections.some(one => one.scanner !== null) },
+    now,
+    software,
+  })
   const { forecast } = answer
-  return { page, says: forecast === null ? `No forecast: ${because}.` : forecastSays(forecast, newest.scannedAt) }
+  return { html, says: forecast === null ? `No forecast: ${because}.` : forecastSays(forecast, newest.scannedAt) }
 }

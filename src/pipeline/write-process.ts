@@ -14,7 +14,7 @@ import { processSeries } from '../trend/process-series.js'
 import { writeWhole } from './write-whole.js'
 
 /** Inspections up to which the page is rewritten with every board, as that takes a fraction of a second; 60 000 take seconds. */
-const REWRITTEN_UP_TO = 1000
+export const REWRITTEN_UP_TO = 1000
 
 export interface ProcessContext {
   readonly store: ProcessStore
@@ -79,6 +79,11 @@ export async function boardProcess(context: ProcessContext, inspections: number)
     const { signals } = await writeProcess(context)
     return { signals, writtenAt: context.now().toISOString() }
   }
+  return keptProcess(context)
+}
+
+/** The signals as they were last written; null when they never were. */
+export async function keptProcess(context: Pick<ProcessContext, 'signals'>): Promise<BoardProcess | null> {
   try {
     const { signals, writtenAt } = JSON.parse(await readFile(context.signals, 'utf8')) as BoardProcess
     return Array.isArray(signals) && typeof writtenAt === 'string' ? { signals, writtenAt } : null

@@ -18,6 +18,10 @@ export interface BoardPageInput {
   readonly now: Date
   /** Address of a row's report, relative to the board. */
   readonly hrefOf: (row: { readonly positive: string; readonly id: string }) => string
+  /** Address of the page of a positive's history, relative to the board; null or absent where there is none. */
+  readonly historyOf?: (row: { readonly positive: string }) => string | null
+  /** The page asks to be loaded again after so many seconds; absent: it is a file. */
+  readonly refreshSeconds?: number
 }
 
 /**
@@ -25,5 +29,5 @@ export interface BoardPageInput {
  * One HTML page that needs nothing outside itself; its small script only filters and keeps the ages right.
  */
 export function boardPage(input: BoardPageInput): string {
-  return renderTemplate('board', boardView(input))
+  return renderTemplate('board', boardView(input), input.refreshSeconds)
 }

@@ -21,14 +21,14 @@ const GROUPS: readonly { readonly verdict: Verdict; readonly title: string; read
 ]
 
 /** Everything the board template places. */
-export function boardView({ rows, drawers, process, site, now, hrefOf }: BoardPageInput) {
+export function boardView({ rows, drawers, process, site, now, hrefOf, historyOf = () => null }: BoardPageInput) {
   const newestFirst = rows
     .map(row => ({ row, at: Date.parse(row.scannedAt) }))
     .sort((a, b) => (Number.isFinite(b.at) ? b.at : -Infinity) - (Number.isFinite(a.at) ? a.at : -Infinity) || 0)
     .map(({ row }) => row)
   const accepted = groupOf(
     newestFirst.filter(row => row.accepted !== undefined),
-    row => rowView(row, now, hrefOf),
+    row => rowView(row, now, hrefOf, historyOf),
   )
   return {
     title: `Board – ${site.shop}`,
@@ -44,7 +44,7 @@ export function boardView({ rows, drawers, process, site, now, hrefOf }: BoardPa
       shape: verdictShape(verdict),
       ...groupOf(
         newestFirst.filter(row => row.verdict === verdict && row.accepted === undefined),
-        row => rowView(row, now, hrefOf),
+        row => rowView(row, now, hrefOf, historyOf),
       ),
     })),
     accepted: { ...accepted, any: accepted.count > 0, shape: acceptedShape() },
@@ -66,7 +66,12 @@ function groupOf<Row>(mine: readonly BoardRow[], view: (row: BoardRow) => Row) {
   }
 }
 
-function rowView(row: BoardRow, now: Date, hrefOf: BoardPageInput['hrefOf']) {
+function rowView(
+  row: BoardRow,
+  now: Date,
+  hrefOf: BoardPageInput['hrefOf'],
+  historyOf: NonNullable<BoardPageInput['historyOf']>,
+) {
   return {
     href: hrefOf(row),
     positive: row.positive,
@@ -78,6 +83,7 @@ function rowView(row: BoardRow, now: Date, hrefOf: BoardPageInput['hrefOf']) {
     scannedIso: row.scannedAt,
     scanned: formatTime(row.scannedAt),
     age: formatAge(row.scannedAt, now),
+    history: row.earlier === 0 ? null : historyOf(row),
     earlier: row.earlier === 0 ? '' : row.earlier === 1 ? '1 earlier scan' : `${row.earlier} earlier scans`,
   }
 }

@@ -14,7 +14,7 @@ let house: { readonly engine: typeof Handlebars; readonly pages: Map<string, Han
  * The one style sheet, and `reports/<name>.js` when there is one, are put inside the page; a content policy in the
  * page forbids every request and every script but that one. A field the template asks for and the view lacks throws.
  */
-export function renderTemplate(name: string, view: object): string {
+export function renderTemplate(name: string, view: object, refreshSeconds: number | null = null): string {
   house ??= openHouse()
   const { engine, pages } = house
   let page = pages.get(name)
@@ -26,6 +26,7 @@ export function renderTemplate(name: string, view: object): string {
   const scripts = script === '' ? "'none'" : `'sha256-${createHash('sha256').update(script).digest('base64')}'`
   return page(view, {
     data: {
+      refresh: refreshSeconds,
       style: safe(readTemplate('style.css')),
       script: script === '' ? null : safe(script),
       policy: `default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src ${scripts}; base-uri 'none'; form-action 'none'`,

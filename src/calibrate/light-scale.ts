@@ -4,6 +4,7 @@ import type { Component } from '../model/reading.js'
 import { BLACK_DRIFT_CODES } from './deepest-density.js'
 import { withoutFlare } from './flare-scale.js'
 import { type CodeToDensity, codeToDensity, formulaUncertainty } from './response-curve.js'
+import { scaleSteps } from './scale-steps.js'
 import { smoothScale } from './smooth-scale.js'
 
 const CODES = 65536
@@ -83,6 +84,7 @@ export function lightScale(calibration: Calibration): LightScale {
     transmittance,
     deepest,
     lineSpread: { across: calibration.sharpness?.across ?? null, along: calibration.sharpness?.along ?? null },
+    steps: scaleSteps(calibration),
     density(meanCode, codeError): DensityEstimate {
       checkCode(meanCode, codeError)
       const raw = curve.density(meanCode)

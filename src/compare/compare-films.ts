@@ -2,6 +2,7 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import type { PlaneMap } from '../imaging/fit-plane-map.js'
 import { normalQuantile } from '../imaging/normal.js'
 import { median } from '../imaging/robust.js'
+import { scaleErrors } from '../measure/scale-errors.js'
 import { scannerNodes } from '../measure/scanner-nodes.js'
 import type { Comparison, FilmPlacement, GrowthReadingName, StrokePair } from '../model/growth.js'
 import type { DensityScan } from '../model/light.js'
@@ -305,27 +306,42 @@ interface Side {
   readonly rise: number
 }
 
-/** Half the light is told this well by each calibration; the edge moves by that over its slope. */
+/**
+ * Edges are read at half the light of clear film, so an error of the scale at clear film moves that half with it: what moves an edge is the error
+ * at half the light less half of that at clear film, over the profile's slope. One source of error on both scans moves both.
+ */
 function responsePart(before: Side, after: Side, options: CompareOptions, growth: number): number {
   if (!before.light.calibrated || !after.light.calibrated) {
     const rises = options.sameCalibration ? Math.abs(after.rise - before.rise) : Math.hypot(after.rise, before.rise)
     return Math.hypot(UNKNOWN_RESPONSE.growth * growth, UNKNOWN_RESPONSE.rise * rises)
   }
-  const moved = ({ light, clear, rise }: Side, names: (name: string) => boolean): number => {
-    const at = light.density(light.code(clear / 2), 0)
-    const known = Math.hypot(...at.budget.filter(c => names(c.name)).map(c => c.standard))
-    return (0.5 * Math.LN10 * known * rise) / PROFILE_SLOPE
-  }
-  const tablet = (name: string) => name === 'tablet'
-  const curve = (name: string) => name === 'fit' || name === 'black'
-  const ofTablet =
-    options.sameCalibration || options.sameTablet
-      ? Math.abs(moved(after, tablet) - moved(before, tablet))
-      : Math.hypot(moved(after, tablet), moved(before, tablet))
-  const ofCurve = options.sameCalibration
-    ? Math.abs(moved(after, curve) - moved(before, curve))
-    : Math.hypot(moved(after, curve), moved(before, curve))
-  return Math.hypot(ofTablet, ofCurve)
+  const tablet = [movedByTablet(before), movedByTablet(after)] as const
+  const curve = [movedByCurve(before), movedByCurve(after)] as const
+  const apart = ([then, now]: readonly [readonly number[], readonly number[]]) => Math.hypot(...then, ...now)
+  const common = ([then, now]: readonly [readonly number[], readonly number[]]) =>
+    // Two calibrations by one tablet that do not trust the same steps: nobody can tell which error is which.
+    then.length === now.length ? Math.hypot(...now.map((x, k) => x - then[k]!)) : apart([then, now])
+  return Math.hypot(
+    options.sameCalibration || options.sameTablet ? common(tablet) : apart(tablet),
+    options.sameCalibration ? common(curve) : apart(curve),
+  )
+}
+
+/** By how much each error that the tablet's certificate may hold moves an edge, um (one sigma each). */
+function movedByTablet({ light, clear, rise }: Side): readonly number[] {
+  return scaleErrors(light.steps ?? []).map(
+    error => ((error(clear / 2) - error(clear) / 2) / clear) * (rise / PROFILE_SLOPE),
+  )
+}
+
+/** The same for the curve's own fit and its black, as far as they are known at half the light. */
+function movedByCurve({ light, clear, rise }: Side): readonly number[] {
+  const names = light.steps === undefined ? ['tablet', 'fit', 'black'] : ['fit', 'black']
+  const { budget } = light.density(light.code(clear / 2), 0)
+  return names.map(name => {
+    const standard = budget.find(c => c.name === name)?.standard ?? 0
+    return (0.5 * Math.LN10 * standard * rise) / PROFILE_SLOPE
+  })
 }
 
 function methodPart(before: DensityScan, after: DensityScan): number {

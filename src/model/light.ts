@@ -1,5 +1,6 @@
 import type { Flare, LineSpread } from './calibration.js'
 import type { PixelPoint } from './geometry.js'
+import type { ScaleStep } from './length-doubts.js'
 import type { Component } from './reading.js'
 import type { OpenScan } from './scan.js'
 
@@ -42,6 +43,8 @@ export interface LightScale {
   /** Deepest density told apart; null when uncalibrated. */
   readonly deepest: number | null
   readonly lineSpread: { readonly across: LineSpread | null; readonly along: LineSpread | null }
+  /** The tablet's steps that `transmittance` rests on; absent where that is not known. */
+  readonly steps?: readonly ScaleStep[]
 }
 
 /** A scan whose codes mean light. Lengths come from `umPerPixel`. */

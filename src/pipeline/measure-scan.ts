@@ -3,8 +3,8 @@ import { type FusedBracket, fuseBracket } from '../calibrate/fuse-bracket.js'
 import { DOUBTED_DRIFT, type LightDrift, lightDrift, NOTED_DRIFT, withoutDrift } from '../calibrate/light-drift.js'
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize, scannerScale } from '../calibrate/pixel-size.js'
+import { scaleSteps } from '../calibrate/scale-steps.js'
 import { seenFall } from '../calibrate/seen-fall.js'
-import { OWN_VARIANCE, smoothScale } from '../calibrate/smooth-scale.js'
 import { spreadAtPitch } from '../calibrate/spread-at-pitch.js'
 import { EVEN_ENOUGH } from '../calibrate/tablet-light.js'
 import type { FilmScan } from '../compare/compare-films.js'
@@ -381,16 +381,9 @@ function densityScan(scan: OpenScan, dpi: MeasuredScan['dpi'], request: MeasureR
 
 /** What is not known of the scales on which edges are read. */
 function lengthDoubts({ calibration }: MeasureRequest, dpi: MeasuredScan['dpi']): LengthDoubts {
-  const steps = (calibration?.steps ?? []).filter(step => step.trusted)
-  const spread = calibration === null ? [] : smoothScale(calibration).spread
   return {
     ...pixelSize(calibration, dpi).doubts,
-    steps: steps.map(({ density, expanded }, k) => ({
-      density,
-      standard: expanded / 2,
-      own: Math.sqrt(OWN_VARIANCE) * (expanded / 2),
-      spread: spread[k]!,
-    })),
+    steps: calibration === null ? [] : scaleSteps(calibration),
   }
 }
 

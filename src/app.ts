@@ -388,6 +388,16 @@ export function createApp(world: World): App {
         jobTypes: () => loadJobTypes(paths.jobTypes),
         process: overTime,
       }
+      const history = async (positive: string) => ({
+        reports: paths.reports,
+        site,
+        acceptances: await store.acceptancesOf(positive),
+        retirements: await store.retirementsOf(positive),
+        uses: await store.usesOf(positive),
+        jobTypes: () => loadJobTypes(paths.jobTypes),
+        now: now(),
+        software,
+      })
       return {
         paths,
         site,
@@ -465,29 +475,13 @@ export function createApp(world: World): App {
         },
         async writeHistory(inspections) {
           const { writeHistory } = await import('./pipeline/write-history.js')
-          const positive = inspections.at(-1)?.positive ?? ''
-          return writeHistory(inspections, {
-            reports: paths.reports,
-            site,
-            acceptances: await store.acceptancesOf(positive),
-            retirements: await store.retirementsOf(positive),
-            uses: await store.usesOf(positive),
-            jobTypes: () => loadJobTypes(paths.jobTypes),
-            now: now(),
-            software,
-          })
+          return writeHistory(inspections, await history(inspections.at(-1)?.positive ?? ''))
         },
         async serve({ refreshSeconds, ...where }) {
           const [{ serveBoard }, { livePages }] = await Promise.all([
             import('./board/serve-board.js'),
             import('./pipeline/live-pages.js'),
           ])
-          const history = {
-            reports: paths.reports,
-            site,
-            jobTypes: () => loadJobTypes(paths.jobTypes),
-            software,
-          }
           await serveBoard({
             ...where,
             reports: paths.reports,
@@ -495,7 +489,7 @@ export function createApp(world: World): App {
               board,
               process: overTime,
               store,
-              history: (acceptances, retirements) => ({ ...history, acceptances, retirements }),
+              history,
               now,
               refreshSeconds,
             }),

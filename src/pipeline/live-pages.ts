@@ -1,5 +1,3 @@
-import type { Acceptance } from '../model/acceptance.js'
-import type { Retirement } from '../model/retirement.js'
 import type { Store } from '../model/store.js'
 import { processPage } from '../report/process-page.js'
 import { type BoardContext, composeBoard } from './board-writer.js'
@@ -10,11 +8,8 @@ import { keptProcess, type ProcessContext, processOf, REWRITTEN_UP_TO } from './
 export interface LiveContext {
   readonly board: Omit<BoardContext, 'process' | 'store'>
   readonly process: ProcessContext
-  readonly store: Pick<Store, 'board' | 'stored' | 'byPositive' | 'acceptancesOf' | 'retirementsOf'>
-  readonly history: (
-    acceptances: readonly Acceptance[],
-    retirements: readonly Retirement[],
-  ) => Omit<HistoryContext, 'now'>
+  readonly store: Pick<Store, 'board' | 'stored' | 'byPositive'>
+  readonly history: (positive: string) => Promise<HistoryContext>
   readonly now: () => Date
   /** The board asks to be loaded again after so many seconds. */
   readonly refreshSeconds: number
@@ -55,11 +50,7 @@ export function livePages({ board, process, store, history, now, refreshSeconds 
     async history(file: string): Promise<string | null> {
       const positive = (await store.board()).find(row => historyFile(row.positive) === file)?.positive
       if (positive === undefined) return null
-      const [acceptances, retirements] = [await store.acceptancesOf(positive), await store.retirementsOf(positive)]
-      const { html } = await composeHistory(await store.byPositive(positive), {
-        ...history(acceptances, retirements),
-        now: now(),
-      })
+      const { html } = await composeHistory(await store.byPositive(positive), await history(positive))
       return html
     },
   }

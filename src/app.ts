@@ -20,14 +20,16 @@ import type { HealthFinding } from './model/workspace-health.js'
 import type { AcceptOutcome, AcceptTask } from './pipeline/accept-inspection.js'
 import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
 import type { CheckAnswer } from './pipeline/check-worker.js'
+import type { LadderOutcome } from './pipeline/conclude-ladder.js'
 import type { HowToInspect } from './pipeline/inspect-into-workspace.js'
 import type { InspectedScan, InspectionStep, JobTypeShelf } from './pipeline/inspect-scan.js'
+import type { LadderArrival } from './pipeline/ladder-in-inbox.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { LookRequest } from './pipeline/look-for-strip.js'
 import type { WearOutcome, WearTask } from './pipeline/measure-wear.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
-import type { LadderOutcome, LadderReadContext, LadderReadTask } from './pipeline/read-ladder.js'
+import type { LadderReadContext, LadderReadTask } from './pipeline/read-ladder.js'
 import type { EventOutcome, EventTask } from './pipeline/record-event.js'
 import type { UseOutcome, UseTask } from './pipeline/record-use.js'
 import { reportName } from './pipeline/report-name.js'
@@ -41,7 +43,7 @@ import { writeWhole } from './pipeline/write-whole.js'
 import { checkPositiveName } from './settings/file-identity.js'
 import { parseSidecar } from './settings/sidecar-settings.js'
 import { parseSiteSettings } from './settings/site-settings.js'
-import type { WatchEvent } from './watch/watch-inbox.js'
+import type { WatchEvent as EventOf } from './watch/watch-inbox.js'
 
 export type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 export type { InspectionStep } from './pipeline/inspect-scan.js'
@@ -49,7 +51,9 @@ export { formatLimit, formatReading } from './report/format-reading.js'
 export { formatDay, formatTime } from './report/format-time.js'
 export { checkPositiveName } from './settings/file-identity.js'
 export { nearestName } from './settings/nearest-name.js'
-export type { WatchEvent } from './watch/watch-inbox.js'
+
+/** What a watcher tells as it goes. */
+export type WatchEvent = EventOf<LadderArrival>
 
 // This file and cli.ts are the only ones that choose the real clock, disk, store and workers. What only some commands need is loaded
 // when they ask for it: code that is not used costs more time than a page of the history.
@@ -379,6 +383,20 @@ export function createApp(world: World): App {
         inspecting ??= openInspecting()
         return (await inspecting)(arrival, how)
       }
+      const ladderReader = async () => {
+        const { ladderInInbox } = await import('./pipeline/ladder-in-inbox.js')
+        return ladderInInbox({
+          paths,
+          site,
+          temporary,
+          load,
+          readHeader: readHeaderIn(temporary),
+          lookForStrip: lookIn(temporary, site.workers),
+          measure: measureIn(temporary, site.workers),
+          now,
+          software,
+        })
+      }
       const overTime = { store, file: paths.process, signals: paths.signals, site, now, software }
       const board = {
         store,
@@ -427,6 +445,7 @@ export function createApp(world: World): App {
                 site,
                 journal,
                 inspect: arrival => inspect(arrival, { skipKnown: true, mayLink: true }),
+                readLadder: await ladderReader(),
                 checkWhole: checkIn(temporary, site.workers, site.channel),
                 readSidecar: parseSidecar,
                 bracketName: bracketFromFileName,

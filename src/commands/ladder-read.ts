@@ -36,9 +36,9 @@ export async function ladderReadCommand(
   } finally {
     bar.stop()
   }
-  const { plan, result, unread, notes, page, saved } = outcome
+  const { plan, result, ages, unread, notes, page, saved } = outcome
   if (options.json === true) terminal.out(JSON.stringify(outcome.json))
-  for (const line of ladderLines({ plan, result })) terminal.say(line)
+  for (const line of ladderLines({ plan, result, ages })) terminal.say(line)
   for (const { problem } of unread) terminal.say(`  Took no part: ${plain(problem.what)}`)
   if (result.missing.length > 0)
     terminal.say(

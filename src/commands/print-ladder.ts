@@ -1,9 +1,17 @@
-import type { LadderPlan, LadderResult } from '../model/ladder.js'
+import type { LadderPlan, LadderResult, StockAge } from '../model/ladder.js'
 import { tableLines } from './print-table.js'
 import { plain } from './say-problem.js'
 
 /** What a person reads of a ladder: the setting, the next safer one, what it saves, the other stocks, and why each cheaper one was not taken. */
-export function ladderLines({ plan, result }: { readonly plan: LadderPlan; readonly result: LadderResult }): string[] {
+export function ladderLines({
+  plan,
+  result,
+  ages,
+}: {
+  readonly plan: LadderPlan
+  readonly result: LadderResult
+  readonly ages: readonly StockAge[]
+}): string[] {
   const { recommended, safer, saves, cheaper, closest, lookNext, perStock } = result
   const unit = plan.levelUnit === '' ? '' : ' %'
   const named = ({ stock, mode, level }: { stock: string; mode: string; level: number }) =>
@@ -15,6 +23,7 @@ export function ladderLines({ plan, result }: { readonly plan: LadderPlan; reado
       ...(closest === null
         ? []
         : [`  Closest is ${named(closest)}: ${plain(closest.why)}`, `  To do: ${plain(closest.advice)}`]),
+      ...ages.map(ageLine),
     ]
   const rows = cheaper.slice(0, MOST_ROWS).map(c => [named(c), c.verdict, plain(c.why)])
   return [
@@ -31,6 +40,7 @@ export function ladderLines({ plan, result }: { readonly plan: LadderPlan; reado
         ([stock, { recommended: own, closest: near }]) =>
           `  On ${stock}: ${own === null ? (near === null ? 'nothing was read' : 'nothing passes') : `${own.mode}, level ${own.level}${unit}`}`,
       ),
+    ...ages.map(ageLine),
     ...(lookNext === null ? [] : [`  Look next: ${plain(lookNext.why)}`]),
     ...(rows.length === 0
       ? []
@@ -42,3 +52,12 @@ export function ladderLines({ plan, result }: { readonly plan: LadderPlan; reado
 
 /** The page has all of them. */
 const MOST_ROWS = 12
+
+function ageLine({ stock, days, growth: { edgeGrowth }, limit, verdict }: StockAge): string {
+  const grown =
+    edgeGrowth === undefined
+      ? 'edge growth not told'
+      : `edges grew by ${edgeGrowth.value.toFixed(1)} ± ${edgeGrowth.expanded.toFixed(1)} um`
+  const word = { bleeds: 'BLEEDS, ', holds: 'holds, ', unsure: 'not sure, ', notAsked: '' }[verdict]
+  return `  After ${days} days ${stock}: ${word}${grown}${limit === null ? '' : ` (at most ${limit} allowed)`}`
+}

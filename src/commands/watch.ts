@@ -1,5 +1,6 @@
 import { type App, formatTime, type WatchEvent } from '../app.js'
 import { type Ending, EXIT, exitCode } from './exit-code.js'
+import { ladderLines } from './print-ladder.js'
 import { requiredWorkspace } from './required-workspace.js'
 import { plain, problemLine, sayProblem } from './say-problem.js'
 
@@ -36,6 +37,8 @@ export async function watchCommand(options: WatchOptions, app: App): Promise<num
 /** How a scan ended, or null while it goes on. */
 export function endingOf(event: WatchEvent): Ending | null {
   if (event.kind === 'inspected') return event.outcome.inspection.verdict
+  // A ladder is read as it comes: that nothing passes yet is no failed film.
+  if (event.kind === 'ladder') return event.outcome.outcome.unread.length > 0 ? 'notInspected' : 'pass'
   if (event.kind === 'rejected' || event.kind === 'held') return 'notInspected'
   return event.kind === 'fault' ? 'fault' : null
 }
@@ -43,7 +46,17 @@ export function endingOf(event: WatchEvent): Ending | null {
 function sayEvent(event: WatchEvent, { terminal, now, debug }: App, json: boolean): void {
   const at = formatTime(now().toISOString()).slice(11, 16)
   if (event.kind === 'note') terminal.say(`${at}  ${plain(event.text)}`)
-  else if (event.kind === 'inspected') {
+  else if (event.kind === 'ladder') {
+    const { outcome, scans } = event.outcome
+    if (json) terminal.out(JSON.stringify(outcome.json))
+    const { plan, result, ages, unread, page } = outcome
+    terminal.say(
+      `${at}  LADDER  ${plain(plan.name)}  [${plain(event.file)}], ${scans} ${scans === 1 ? 'scan' : 'scans'} so far, ${result.missing.length} settings still missing`,
+    )
+    for (const line of ladderLines({ plan, result, ages }).slice(0, 2)) terminal.say(`       ${line.trim()}`)
+    for (const { problem } of unread) terminal.say(`       Took no part: ${plain(problem.what)}`)
+    terminal.say(`       ${page}`)
+  } else if (event.kind === 'inspected') {
     const { inspection, known, report } = event.outcome
     if (json) terminal.out(JSON.stringify(inspection))
     const twice = known && !event.resumed ? ' (inspected before; the file was cleared away)' : ''

@@ -8,7 +8,7 @@ const EVENNESS: readonly string[] = ['bandingAmplitude', 'mottle']
 /** A reading that is missing counts as one U outside: nobody knows, but it is nearer than what surely fails. */
 const UNKNOWN = -1
 /** Readings that belong to the film alone. */
-const FILM: readonly string[] = ['baseDensity']
+const FILM: readonly string[] = ['baseDensity', 'edgeGrowth', 'fringeGrowth', 'densityLoss']
 
 /**
  * Of settings that all do not pass, the one that comes closest (its worst reading is the least far outside, in units of U; of

@@ -70,6 +70,8 @@ export type LadderReadings = Readonly<Partial<Record<LimitName, Reading>>>
 export interface LadderSample extends Combination {
   /** File it was read from. */
   readonly file: string
+  /** When, ISO 8601. */
+  readonly scannedAt: string
   readonly readings: LadderReadings
   readonly notMeasured: readonly NotMeasured[]
   readonly response: MeasuredScan['response']
@@ -90,6 +92,32 @@ export interface LadderStep extends Combination {
   /** Standard deviation between repeats, by reading; empty for one print. */
   readonly spread: Readonly<Partial<Record<LimitName, number>>>
   readonly crop: Picture | null
+  /** Against an earlier reading of the same strips: since when, and the days between; null when there was none a week before. */
+  readonly age: { readonly since: string; readonly days: number } | null
+}
+
+/** What was read of one combination some time ago: as much as the record of a ladder keeps. */
+export interface EarlierStep extends Combination {
+  readonly scannedAt: string
+  readonly readings: LadderReadings
+}
+
+/** What a film stock did between two readings of its strips. */
+export interface StockAge {
+  readonly stock: string
+  readonly days: number
+  /** Settings that were read twice, and those of them whose growth is beyond what the job type allows. */
+  readonly settings: number
+  readonly beyond: number
+  /** Mean over the settings, with U. */
+  readonly growth: Readonly<
+    Partial<
+      Record<'edgeGrowth' | 'fringeGrowth' | 'densityLoss', { readonly value: number; readonly expanded: number }>
+    >
+  >
+  /** The most edge growth the job type allows, um; null when it sets no limit. */
+  readonly limit: number | null
+  readonly verdict: 'holds' | 'bleeds' | 'unsure' | 'notAsked'
 }
 
 /** What a combination costs; ink in ml, or in levels where the plan tells no ml. */

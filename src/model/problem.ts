@@ -381,6 +381,10 @@ export const PROBLEMS = {
     what: 'strips on a scan do not belong to this ladder ({detail})',
     next: 'read them with the plan they were printed from; what belongs to this one was read',
   },
+  LADDER_PLAN_UNKNOWN: {
+    what: 'no plan for a scan of an ink ladder lies in inbox/ladder ({detail})',
+    next: 'put its plan there as `<any name>.yaml`, beside the scans, or say `positive: <name of the plan>` in the scan’s sidecar',
+  },
   LADDER_SCAN_TWICE: {
     what: 'a scan of the ladder was given twice ({detail})',
     next: 'name each scan once; to average repeats, print and scan the setting again',

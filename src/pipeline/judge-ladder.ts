@@ -1,16 +1,25 @@
+import { grownReadings } from '../compare/grown-readings.js'
 import { judgeScan } from '../judge/judge-scan.js'
 import { averageRepeats } from '../ladder/average-repeats.js'
+import { daysBetween, FEWEST_DAYS, splitByAge } from '../ladder/split-by-age.js'
+import { GROWTH_READINGS } from '../model/growth.js'
 import type { Finding } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
-import type { LadderReadings, LadderSample, LadderStep } from '../model/ladder.js'
+import type { EarlierStep, LadderReadings, LadderSample, LadderStep } from '../model/ladder.js'
 import type { Doubt, MeasuredScan } from '../model/measured.js'
 import type { NotMeasured } from '../model/reading.js'
 
 /**
  * The combinations of a ladder, judged as films are: repeats averaged first. A setting whose mean passes while one of its prints
- * fails by itself is a recheck: the next film may be that one.
+ * fails by itself is a recheck: the next film may be that one. Of a combination that was read again after a week or more the newest
+ * reading counts, and what grew since the oldest is judged with it.
+ * @param earlier what records of this ladder say
  */
-export function judgeLadder(samples: readonly LadderSample[], jobType: JobType): readonly LadderStep[] {
+export function judgeLadder(
+  samples: readonly LadderSample[],
+  jobType: JobType,
+  earlier: readonly EarlierStep[] = [],
+): readonly LadderStep[] {
   const groups = new Map<string, LadderSample[]>()
   for (const sample of samples) {
     const key = `${sample.stock}__${sample.mode}__${sample.level}`
@@ -18,12 +27,23 @@ export function judgeLadder(samples: readonly LadderSample[], jobType: JobType):
     if (group === undefined) groups.set(key, [sample])
     else group.push(sample)
   }
-  return [...groups.values()].map(group => stepOf(group, jobType))
+  return [...groups.values()].map(group => stepOf(group, jobType, earlier))
 }
 
-function stepOf(group: readonly LadderSample[], jobType: JobType): LadderStep {
-  const { stock, mode, level, crop } = group[0]!
-  const { readings, notMeasured, spread } = averageRepeats(group)
+function stepOf(all: readonly LadderSample[], jobType: JobType, earlier: readonly EarlierStep[]): LadderStep {
+  const { newest: group, oldest } = splitByAge(all)
+  const { stock, mode, level, scannedAt, crop } = group[0]!
+  const averaged = averageRepeats(group)
+  const { spread } = averaged
+  const before = [
+    ...(oldest === null ? [] : [{ ...oldest[0]!, readings: averageRepeats(oldest).readings }]),
+    ...earlier.filter(one => one.stock === stock && one.mode === mode && one.level === level),
+  ]
+    .filter(one => daysBetween(one.scannedAt, scannedAt) >= FEWEST_DAYS)
+    .sort((a, b) => Date.parse(a.scannedAt) - Date.parse(b.scannedAt))[0]
+  const grown = before === undefined ? NEVER_BEFORE : grownReadings(before.readings, averaged.readings)
+  const readings = { ...averaged.readings, ...grown.readings }
+  const notMeasured = [...averaged.notMeasured, ...grown.notMeasured]
   const doubts = new Map<string, Doubt>(
     group.flatMap(({ doubts: own }) => own.map(doubt => [doubt.code, doubt] as const)),
   )
@@ -36,7 +56,11 @@ function stepOf(group: readonly LadderSample[], jobType: JobType): LadderStep {
     },
     jobType,
   )
-  const alone = group.map(sample => ({ file: sample.file, ...word(sample, jobType) }))
+  // Growth is told of the setting, not of each print.
+  const alone = group.map(sample => ({
+    file: sample.file,
+    ...word({ ...sample, notMeasured: [...sample.notMeasured, ...NEVER_BEFORE.notMeasured] }, jobType),
+  }))
   const failed = alone.filter(sample => sample.verdict === 'fail')
   const findings: readonly Finding[] =
     judged.verdict === 'pass' && failed.length > 0
@@ -62,7 +86,19 @@ function stepOf(group: readonly LadderSample[], jobType: JobType): LadderStep {
     samples: alone.map(({ file, verdict }) => ({ file, verdict })),
     spread,
     crop,
+    age: before === undefined ? null : { since: before.scannedAt, days: daysBetween(before.scannedAt, scannedAt) },
   }
+}
+
+/** A first reading: limits on growth are not asked. */
+const NEVER_BEFORE = {
+  readings: {},
+  notMeasured: GROWTH_READINGS.map(reading => ({
+    reading,
+    notAsked: true as const,
+    because: 'the ladder was read for the first time',
+    next: 'scan the same sheets again after some weeks and read them',
+  })),
 }
 
 function word(

@@ -11,6 +11,13 @@ export interface UnreadScan {
   readonly problem: Problem
 }
 
+/** One scan of a ladder, measured. */
+export interface ReadScan {
+  readonly measured: MeasuredScan
+  /** ISO 8601. */
+  readonly scannedAt: string
+}
+
 /** What one scan of a ladder gave. */
 export interface ScanSamples {
   readonly samples: readonly LadderSample[]
@@ -24,15 +31,11 @@ export interface ScanSamples {
  * its name. Where code and name disagree the code counts, and that is said. Strips of other ladders and such as cannot be read are listed.
  * @param name of the scan's file, used in messages
  */
-export function ladderSamples(
-  name: string,
-  measured: MeasuredScan,
-  arrival: ScanArrival,
-  plan: LadderPlan,
-): ScanSamples {
+export function ladderSamples(name: string, scan: ReadScan, arrival: ScanArrival, plan: LadderPlan): ScanSamples {
+  const { measured } = scan
   const parts = measured.ladder ?? []
   const coded = parts.flatMap(part => (hasCode(part) ? [part] : []))
-  if (coded.length === 0) return named(name, parts, measured, arrival, plan)
+  if (coded.length === 0) return named(name, parts, scan, arrival, plan)
   const many = (coded[0]?.strip.of ?? 1) > 1
   const samples: LadderSample[] = []
   const unread: UnreadScan[] = []
@@ -45,7 +48,7 @@ export function ladderSamples(
       continue
     }
     const place = ladderPlace(saidBy(identity), plan)
-    if (place.ok) samples.push(sampleOf(called, part, measured, { ...place, level: place.level! }))
+    if (place.ok) samples.push(sampleOf(called, part, scan, { ...place, level: place.level! }))
     else
       unread.push(
         refusal(
@@ -89,7 +92,7 @@ function hasCode(part: LadderPart): part is CodedPart {
 function named(
   name: string,
   parts: readonly LadderPart[],
-  measured: MeasuredScan,
+  scan: ReadScan,
   arrival: ScanArrival,
   plan: LadderPlan,
 ): ScanSamples {
@@ -124,7 +127,7 @@ function named(
   }
   return {
     samples: parts.map(part =>
-      sampleOf(name, part, measured, { ...place, level: place.level ?? plan.levels[part.index]! }),
+      sampleOf(name, part, scan, { ...place, level: place.level ?? plan.levels[part.index]! }),
     ),
     unread: [],
     notes:
@@ -219,8 +222,8 @@ function shown(text: string): string {
 function sampleOf(
   file: string,
   { readings, notMeasured, crop }: LadderPart,
-  { response, doubts }: MeasuredScan,
+  { measured: { response, doubts }, scannedAt }: ReadScan,
   { stock, mode, level }: { readonly stock: string; readonly mode: string; readonly level: number },
 ): LadderSample {
-  return { stock, mode, level, file, readings, notMeasured, response, doubts, crop }
+  return { stock, mode, level, file, scannedAt, readings, notMeasured, response, doubts, crop }
 }

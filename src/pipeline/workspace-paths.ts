@@ -7,6 +7,8 @@ export interface WorkspacePaths {
   readonly inbox: string
   /** Separations by the name of their positive; they stay. */
   readonly artwork: string
+  /** Scans of ink ladders, and their plans, which stay. */
+  readonly ladderInbox: string
   readonly jobTypes: string
   readonly scanners: string
   /** Tables of paired ultraviolet readings. */
@@ -26,6 +28,8 @@ export interface WorkspacePaths {
   readonly lock: string
   /** Open signals of the process, for the board. */
   readonly signals: string
+  /** What each scan of an ink ladder told, by plan: the page is worked out from all of them. */
+  readonly ladders: string
   readonly temporary: string
 }
 
@@ -38,6 +42,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     settings: join(root, 'burngate.yaml'),
     inbox: join(root, 'inbox'),
     artwork: join(root, 'inbox', 'artwork'),
+    ladderInbox: join(root, 'inbox', 'ladder'),
     jobTypes: join(root, 'job-types'),
     scanners: join(root, 'scanners'),
     actinic: join(root, 'scanners', 'actinic'),
@@ -52,6 +57,7 @@ export function workspacePaths(folder: string): WorkspacePaths {
     journal: join(own, 'journal.jsonl'),
     lock: join(own, 'watch.lock'),
     signals: join(own, 'signals.json'),
+    ladders: join(own, 'ladders'),
     temporary: join(own, 'tmp'),
   }
 }

@@ -9,6 +9,7 @@ import type {
   LadderKnee,
   LadderPlan,
   LadderResult,
+  StockAge,
 } from '../model/ladder.js'
 import type { LimitName, Reading } from '../model/reading.js'
 import { BLACKEST_DENSITY, densityGrey } from './density-picture.js'
@@ -24,6 +25,7 @@ export interface LadderPageInput {
   readonly plan: LadderPlan
   readonly jobType: JobType
   readonly result: LadderResult
+  readonly ages: readonly StockAge[]
   readonly unread: readonly { readonly file: string; readonly what: string; readonly next: string }[]
   readonly notes: readonly string[]
   readonly shop: string
@@ -140,6 +142,7 @@ export function ladderPage(input: LadderPageInput): string {
     manyStocks: plan.stocks.length > 1,
     grid: gridView(plan, result),
     levels: plan.levels.map(level => levelText(plan, level)),
+    ages: input.ages.map(ageView),
     charts: stocks.map(stock => {
       const own = steps.filter(step => step.stock === stock)
       const modes = plan.modes.map(m => m.name).filter(mode => own.some(step => step.mode === mode))
@@ -359,6 +362,31 @@ function densityKey(
       remark: deepest !== null && density > deepest ? 'beyond the scanner' : '',
     }
   })
+}
+
+const AGE_WORDS = { holds: 'holds', bleeds: 'bleeds', unsure: 'not sure', notAsked: '' } as const
+const AGE_VERDICTS = { holds: 'pass', bleeds: 'fail', unsure: 'recheck', notAsked: null } as const
+
+function ageView({ stock, days, settings, beyond, growth, limit, verdict }: StockAge) {
+  const cell = (name: 'edgeGrowth' | 'fringeGrowth' | 'densityLoss', decimals: number) => {
+    const found = growth[name]
+    return found === undefined ? '–' : `${found.value.toFixed(decimals)} ± ${found.expanded.toFixed(decimals)}`
+  }
+  const shape = AGE_VERDICTS[verdict]
+  return {
+    stock,
+    days,
+    settings,
+    shape: shape === null ? '' : verdictShape(shape),
+    word: AGE_WORDS[verdict],
+    edge: cell('edgeGrowth', 1),
+    fringe: cell('fringeGrowth', 1),
+    loss: cell('densityLoss', 2),
+    remark:
+      limit === null
+        ? 'the job type sets no limit on edge growth'
+        : `${beyond === 0 ? 'none' : `${beyond} of ${settings}`} of its settings beyond what the job type allows (${limit} um of edge growth)`,
+  }
 }
 
 function cellText(reading: Reading | undefined, spread: number | undefined): string {

@@ -31,10 +31,15 @@ export interface InboxListing {
   readonly notes: readonly string[]
 }
 
-/** Folders of the inbox that hold no scans of positives, and what there is to say of them; `artwork` is asked by name when its positive comes. */
-const RESERVED: Readonly<Record<string, string>> = {
-  artwork: '',
-  ladder: 'inbox/ladder is kept for ink ladders; this version does not read it.',
+/** Holds separations, which are asked by name when their positive comes. */
+const ARTWORK = 'artwork'
+/** Holds scans of ink ladders beside their plans, which stay. */
+const LADDER = 'ladder'
+const PLAN = /\.ya?ml$/i
+
+/** Whether a scan is of an ink ladder, by the folder it lies in. */
+export function isLadderScan({ folder }: Pick<InboxEntry, 'folder'>): boolean {
+  return folder?.toLowerCase() === LADDER
 }
 
 /** Deeper folders are a mistake or a loop. */
@@ -49,23 +54,23 @@ export async function listInbox(inbox: string): Promise<InboxListing | null> {
   if (root === null || !root.isDirectory()) return null
   const files: InboxEntry[] = []
   const notes: string[] = []
-  const walk = async (folder: string, trail: readonly string[]): Promise<void> => {
-    const entries: Dirent[] = await readdir(folder, { withFileTypes: true }).catch(() => [])
+  const walk = async (at: string, trail: readonly string[]): Promise<void> => {
+    const entries: Dirent[] = await readdir(at, { withFileTypes: true }).catch(() => [])
     for (const entry of entries) {
       const relative = [...trail, entry.name].join('/')
       if (entry.isDirectory()) {
-        const reserved = trail.length === 0 ? RESERVED[entry.name.toLowerCase()] : undefined
-        if (reserved !== undefined) {
-          if (reserved !== '') notes.push(reserved)
-        } else if (entry.name.startsWith('.') || trail.length >= DEEPEST) continue
-        else await walk(join(folder, entry.name), [...trail, entry.name])
+        if (trail.length === 0 && entry.name.toLowerCase() === ARTWORK) continue
+        if (!entry.name.startsWith('.') && trail.length < DEEPEST)
+          await walk(join(at, entry.name), [...trail, entry.name])
       } else if (entry.isFile()) {
-        if (inboxFileKind(entry.name) === 'ignored') continue
-        const path = join(folder, entry.name)
+        const kind = inboxFileKind(entry.name)
+        const folder = trail[0] ?? null
+        if (kind === 'ignored' || (kind === 'scan' && isLadderScan({ folder }) && PLAN.test(entry.name))) continue
+        const path = join(at, entry.name)
         const state = await stat(path).catch(() => null)
         if (state === null) continue
         const { size, mtimeMs, ino } = state
-        files.push({ path, relative, name: entry.name, folder: trail[0] ?? null, size, mtimeMs, ino })
+        files.push({ path, relative, name: entry.name, folder, size, mtimeMs, ino })
       } else if (inboxFileKind(entry.name) !== 'ignored')
         notes.push(`inbox/${relative} is a link or no file at all, and was passed over; copy the scan itself.`)
     }

@@ -7,12 +7,12 @@ import { type Problem, type ProblemCode, ProblemError, problem } from '../model/
 import type { Sidecar, SiteSettings } from '../model/site.js'
 import { type InboxTask, inboxTasks } from './inbox-tasks.js'
 import type { Journal, JournalEntry } from './journal.js'
-import { type InboxEntry, type InboxScan, listInbox } from './list-inbox.js'
+import { type InboxEntry, type InboxScan, isLadderScan, listInbox } from './list-inbox.js'
 import { moveFile, rejectFile } from './reject-file.js'
 import { RestTimer } from './rest-timer.js'
 
 /** What a watcher tells as it goes; `file` is the path from the inbox. */
-export type WatchEvent =
+export type WatchEvent<Ladder = unknown> =
   | { readonly kind: 'begun'; readonly file: string }
   /** `resumed`: the last run had got so far and this one finished it. */
   | {
@@ -23,6 +23,8 @@ export type WatchEvent =
       readonly outcome: InspectionOutcome
       readonly resumed: boolean
     }
+  /** A scan of an ink ladder; `outcome` as whoever reads ladders tells it. */
+  | { readonly kind: 'ladder'; readonly file: string; readonly outcome: Ladder }
   | { readonly kind: 'rejected'; readonly file: string; readonly problem: Problem; readonly place: string }
   /** Left in the inbox and tried again: not the scan's fault. */
   | { readonly kind: 'held'; readonly file: string; readonly problem: Problem }
@@ -30,7 +32,7 @@ export type WatchEvent =
   | { readonly kind: 'fault'; readonly file: string; readonly error: unknown }
   | { readonly kind: 'note'; readonly text: string }
 
-export interface WatchContext {
+export interface WatchContext<Ladder = unknown> {
   readonly inbox: string
   readonly rejected: string
   readonly site: Pick<
@@ -40,6 +42,8 @@ export interface WatchContext {
   readonly journal: Journal
   /** Inspects into the workspace; must be able to do the same scan twice without harm. */
   readonly inspect: (arrival: ScanArrival) => Promise<InspectionOutcome>
+  /** Reads a scan of an ink ladder; must be able to do the same scan twice without harm. */
+  readonly readLadder: (arrival: ScanArrival) => Promise<Ladder>
   /** Opens a scan and decodes all of it. @throws ProblemError when it is cut short, unfinished, damaged or no scan */
   readonly checkWhole: (file: string) => Promise<void>
   readonly readSidecar: (text: string, file: string) => Sidecar
@@ -48,7 +52,7 @@ export interface WatchContext {
   readonly now: () => Date
   /** A clock that only goes forward, ms. */
   readonly tick: () => number
-  readonly tell: (event: WatchEvent) => void
+  readonly tell: (event: WatchEvent<Ladder>) => void
   /** Called about every ten seconds; false: stop, somebody else has the workspace. */
   readonly beat: () => Promise<boolean>
   readonly stop: AbortSignal
@@ -91,6 +95,9 @@ const NOT_THE_SCANS_FAULT: ReadonlySet<ProblemCode> = new Set<ProblemCode>([
   'CALIBRATION_FILE_INVALID',
   'WORKSPACE_MISSING',
   'WORKSPACE_BUSY',
+  'LADDER_PLAN_INVALID',
+  'LADDER_PLAN_UNKNOWN',
+  'LADDER_PAPER_TOO_SMALL',
 ])
 
 /**
@@ -99,7 +106,7 @@ const NOT_THE_SCANS_FAULT: ReadonlySet<ProblemCode> = new Set<ProblemCode>([
  * (what is being inspected is finished), or with `once` when the inbox is worked off.
  * @throws ProblemError WORKSPACE_BUSY when the lock was lost to another watcher
  */
-export async function watchInbox(context: WatchContext): Promise<void> {
+export async function watchInbox<Ladder>(context: WatchContext<Ladder>): Promise<void> {
   const watcher = new InboxWatcher(context)
   try {
     await watcher.run()
@@ -115,8 +122,8 @@ interface Waiting {
   readonly state: string
 }
 
-class InboxWatcher {
-  readonly #context: WatchContext
+class InboxWatcher<Ladder> {
+  readonly #context: WatchContext<Ladder>
   readonly #rest = new RestTimer()
   readonly #queue: PQueue
   readonly #busy = new Set<string>()
@@ -131,7 +138,7 @@ class InboxWatcher {
   #woken = false
   #beatAt = Number.NEGATIVE_INFINITY
 
-  constructor(context: WatchContext) {
+  constructor(context: WatchContext<Ladder>) {
     this.#context = context
     this.#queue = new PQueue({ concurrency: context.site.workers })
     this.#resumed = new Map(context.journal.unfinished.map(entry => [entry.file, entry]))
@@ -261,6 +268,8 @@ class InboxWatcher {
   /** The bracket a scan belongs to, by its sidecar or else its name. */
   async #bracketOf(scan: InboxScan): Promise<{ bracket: string; of: number | null } | null> {
     const { bracketName, readSidecar } = this.#context
+    // What stands behind the second `__` of a ladder's scan is a level.
+    if (isLadderScan(scan)) return null
     const named = bracketName(scan.name)
     const { sidecar } = scan
     if (sidecar === null) return named
@@ -300,7 +309,7 @@ class InboxWatcher {
   }
 
   async #inspect(task: InboxTask): Promise<void> {
-    const { checkWhole, inspect, readSidecar, tell } = this.#context
+    const { checkWhole, inspect, readLadder, readSidecar, tell } = this.#context
     const { lead, scans } = task
     const arrivals: ScanArrival[] = []
     for (const scan of scans) {
@@ -321,7 +330,15 @@ class InboxWatcher {
     })
     await this.#note(task, 'taken')
     tell({ kind: 'begun', file: lead.relative })
-    const outcome = await inspect(scans.length === 1 ? arrivals[0]! : { ...arrivals[0]!, bracket: arrivals.slice(1) })
+    const [first] = arrivals
+    const event = isLadderScan(lead)
+      ? ({ kind: 'ladder', file: lead.relative, outcome: await readLadder(first!) } as const)
+      : ({
+          kind: 'inspected',
+          file: lead.relative,
+          ...(scans.length === 1 ? {} : { further: scans.slice(1).map(scan => scan.relative) }),
+          outcome: await inspect(scans.length === 1 ? first! : { ...first!, bracket: arrivals.slice(1) }),
+        } as const)
     // Of a bracket all are said to be recorded before the first leaves: what a crash leaves of it is only cleared away.
     await this.#note(task, 'recorded')
     for (const scan of scans)
@@ -331,8 +348,7 @@ class InboxWatcher {
       }
     await this.#note(task, 'finished')
     for (const scan of scans) this.#resumed.delete(scan.relative)
-    const further = scans.length === 1 ? {} : { further: scans.slice(1).map(scan => scan.relative) }
-    tell({ kind: 'inspected', file: lead.relative, ...further, outcome, resumed: resumed && outcome.known })
+    tell(event.kind === 'ladder' ? event : { ...event, resumed: resumed && event.outcome.known })
   }
 
   /** Writes down how far the scans of a task have got. */

@@ -8,6 +8,7 @@ export function ladderStep(at: Combination, readings: LadderReadings, jobType: J
     ...at,
     readings,
     file: 'scan.tif',
+    scannedAt: '2026-03-02T09:00:00',
     notMeasured: [],
     response: 'calibrated' as const,
     doubts: [],

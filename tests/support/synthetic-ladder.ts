@@ -21,6 +21,7 @@ const UNITS: Readonly<Partial<Record<LimitName, Unit>>> = {
   raggedness: 'um',
   bandingAmplitude: '%',
   lineGain: 'um',
+  inkSpread: 'um',
   scratchCount: 'count',
 }
 
@@ -104,6 +105,7 @@ export function syntheticLadder(seed: number, repeats = 1): SyntheticLadder {
             mode: mode.name,
             level,
             file: `${stock}__${mode.name}__${level}__${print}.tif`,
+            scannedAt: '2026-03-02T09:00:00',
             readings: measured(values, repeats > 1 ? 0.5 : 0, random),
             notMeasured: [],
             response: 'calibrated',

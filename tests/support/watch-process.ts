@@ -7,6 +7,7 @@ import { hostname } from 'node:os'
 import { checkWhole } from '../../src/decode/check-whole.js'
 import { openScan } from '../../src/decode/open-scan.js'
 import { intoWorkspace } from '../../src/pipeline/inspect-into-workspace.js'
+import { ladderInInbox } from '../../src/pipeline/ladder-in-inbox.js'
 import { bracketFromFileName } from '../../src/settings/bracket-name.js'
 import { parseSidecar } from '../../src/settings/sidecar-settings.js'
 import { openJournal } from '../../src/watch/journal.js'
@@ -31,6 +32,14 @@ const lock = await takeLock(context.paths.lock, self, {
 })
 const journal = await openJournal(context.paths.journal)
 const inspect = intoWorkspace(context)
+const readLadder = ladderInInbox({
+  ...context,
+  measure: async request => {
+    const measured = await context.measure(request)
+    const { readings, notMeasured } = measured
+    return { ...measured, ladder: [{ index: 0, readings, notMeasured, notes: [], crop: null }] }
+  },
+})
 const stop = new AbortController()
 process.on('SIGTERM', () => stop.abort())
 console.log(JSON.stringify({ kind: 'ready' }))
@@ -40,6 +49,7 @@ await watchInbox({
   site: context.site,
   journal,
   inspect: arrival => inspect(arrival, { skipKnown: true, mayLink: true }),
+  readLadder,
   checkWhole: async file => {
     const scan = await openScan(file, { channel: 'grey', tempDir: context.temporary })
     try {

@@ -35,7 +35,10 @@ const strip = (index: number, said: StripIdentity | null, of = 3): LadderPart =>
 const read = (name: string, ladder: readonly LadderPart[], facts: object | null = null, of = plan) =>
   ladderSamples(
     name,
-    { response: 'calibrated', doubts: [], ladder } as unknown as MeasuredScan,
+    {
+      measured: { response: 'calibrated', doubts: [], ladder } as unknown as MeasuredScan,
+      scannedAt: '2026-03-02T09:00:00',
+    },
     { name, sidecar: facts === null ? null : { text: '', facts } } as unknown as ScanArrival,
     of,
   )

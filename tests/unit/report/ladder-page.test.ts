@@ -13,6 +13,7 @@ function input(seed: number, change: Partial<LadderPageInput> = {}): LadderPageI
     plan,
     jobType,
     result: recommend(plan, judgeLadder(samples, jobType), jobType.limits),
+    ages: [],
     unread: [],
     notes: [],
     shop: 'Tidewater Screenworks',

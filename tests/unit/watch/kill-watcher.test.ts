@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { existsSync, mkdirSync, readdirSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { fileURLToPath } from 'node:url'
@@ -11,7 +11,8 @@ import { standInScan } from '../../support/stand-in-measure.js'
 const ENTRY = fileURLToPath(new URL('../../support/watch-process.ts', import.meta.url))
 const SCANS = 24
 const KILLS = 5
-/** Brackets of three scans beside them. */
+/** Scans of an ink ladder, and brackets of three scans, beside them. */
+const LEVELS = [2, 4, 6, 8]
 const BRACKETS = 4
 
 let folder: ScanFolder
@@ -58,6 +59,13 @@ describe('a watcher that is killed', () => {
     for (let i = 0; i < BRACKETS; i++)
       for (const n of [1, 2, 3])
         writeFileSync(join(inbox, `B-${i}__bracket-${n}of3.tif`), standInScan(3.4, 100 + 3 * i + n))
+    mkdirSync(join(inbox, 'ladder'))
+    writeFileSync(
+      join(inbox, 'ladder', 'plan.yaml'),
+      `name: spring\njobType: fine-line\nstocks: [stock-a]\nlevels: [${LEVELS}]\nmodes: [{ name: fast, dpi: [720, 720], directions: 2, minutes: 1 }]\n`,
+    )
+    for (const level of LEVELS)
+      writeFileSync(join(inbox, 'ladder', `stock-a__fast__${level}.tif`), standInScan(2.5 + level / 8, 200 + level))
     let cutWhileWorking = 0
     for (let kill = 0; kill < KILLS; kill++) {
       const { events, ended, ready } = run('watch')
@@ -83,12 +91,20 @@ describe('a watcher that is killed', () => {
         ...Array.from({ length: BRACKETS }, (_, i) => `B-${i}`),
       ].sort(),
     )
-    expect(readdirSync(inbox)).toEqual([])
+    // The plan stays.
+    expect(readdirSync(inbox)).toEqual(['ladder'])
+    expect(readdirSync(join(inbox, 'ladder'))).toEqual(['plan.yaml'])
+    const ladder = readdirSync(join(folder.path, 'reports')).filter(name => /^ladder__.*json$/.test(name))
+    const told = JSON.parse(readFileSync(join(folder.path, 'reports', ladder.at(-1)!), 'utf8'))
+    expect(told.combinations.map((c: { level: number; samples: object[] }) => [c.level, c.samples.length])).toEqual(
+      LEVELS.map(level => [level, 1]),
+    )
+    expect(told.unread).toEqual([])
     const reports = readdirSync(join(folder.path, 'reports'))
-    expect(reports.filter(name => /__.*\.html$/.test(name))).toHaveLength(SCANS + BRACKETS)
-    expect(reports.filter(name => name.endsWith('.json'))).toHaveLength(SCANS + BRACKETS)
+    expect(reports.filter(name => /^[^l].*__.*\.html$/.test(name))).toHaveLength(SCANS + BRACKETS)
+    expect(reports.filter(name => /^[^l].*\.json$/.test(name))).toHaveLength(SCANS + BRACKETS)
     const archived = readdirSync(join(folder.path, 'archive'), { recursive: true }).map(String)
-    expect(archived.filter(name => name.endsWith('.tif'))).toHaveLength(SCANS + 3 * BRACKETS)
+    expect(archived.filter(name => name.endsWith('.tif'))).toHaveLength(SCANS + 3 * BRACKETS + LEVELS.length)
     expect(existsSync(join(folder.path, '.burngate', 'watch.lock'))).toBe(false)
     expect(existsSync(join(folder.path, 'rejected'))).toBe(false)
     console.info(`killed ${KILLS} times, ${cutWhileWorking} times in the middle of an inspection`)

@@ -26,15 +26,24 @@ describe('listInbox', () => {
     const old = folder.put('bold/deep/old.tif', 'xx')
     utimesSync(young, 2000, 2000)
     utimesSync(old, 1000, 1000)
-    for (const name of ['artwork/a.tif', 'ladder/b.tif', '.hidden/c.tif', 'd.tif.part', 'lost.tif.yaml'])
+    for (const name of [
+      'artwork/a.tif',
+      'ladder/b.tif',
+      'ladder/plan.yaml',
+      '.hidden/c.tif',
+      'd.tif.part',
+      'lost.tif.yaml',
+    ])
       folder.put(name, '')
     const listing = (await listInbox(folder.path))!
+    // A ladder's plan is no scan.
     expect(listing.scans.map(s => [s.relative, s.folder, s.size, s.sidecar?.name ?? null])).toEqual([
       ['bold/deep/old.tif', 'bold', 2, null],
       ['young.tif', null, 1, 'young.tif.yaml'],
+      ['ladder/b.tif', 'ladder', 0, null],
     ])
     expect(listing.lone.map(s => s.relative)).toEqual(['lost.tif.yaml'])
-    expect(listing.notes).toEqual([expect.stringContaining('inbox/ladder is kept for ink ladders')])
+    expect(listing.notes).toEqual([])
   })
 
   it('passes over links with a note, even one in a ring', async () => {

@@ -52,6 +52,7 @@ async function watching(change: Partial<WatchContext> = {}) {
         scan.close()
       }
     },
+    readLadder: async () => null,
     readSidecar: parseSidecar,
     bracketName: bracketFromFileName,
     now: context.now,

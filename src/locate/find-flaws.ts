@@ -8,9 +8,12 @@ import { filmTurns } from './film-turns.js'
 import { HOLDER, OPEN_LIGHT } from './find-light.js'
 import { inkLevel } from './ink-level.js'
 import { type LightLine, lightLines } from './light-lines.js'
+import { likeSpots } from './like-spots.js'
+import { inFamilies, type PlainLine } from './line-families.js'
 import type { LocatedScan } from './locate-scan.js'
 import { markStripFields } from './mark-strip-fields.js'
 import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
+import { type Surroundings, surroundings } from './spot-surroundings.js'
 import { thinSpots } from './thin-spots.js'
 
 /**
@@ -27,8 +30,14 @@ const ALWAYS_UM = 150
 const WIDEST_LINE = 0.2
 /** Thinner than any line an artwork leaves open (0.05 mm): a nozzle that gave no ink. */
 const NOZZLE_LINE = 0.05
+/** Of a scratch that is a spot: its width by how its light is spread over the one by its area and length; bent ones are up to so much wider. */
+const THIN_ALL_OVER = 3
+/** Strokes of reversed type are no longer, um: an ascender of 9 point. */
+const LONGEST_STROKE = 2500
 /** The smallest type is higher than this. */
 const LEAST_LETTER_UM = 500
+/** Stops and dots of the smallest type are larger than this, um. */
+const LEAST_STOP_UM = 70
 /** Largest group kept, mm: a letter, so that its full stop is known. */
 const LARGEST_KEPT = 12
 const MOST_SPOTS = 400_000
@@ -122,24 +131,13 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     const block = blockOf(list.column[i]!, list.row[i]!)
     return inside[block] === 1 && screened[block] === 0
   }
-  const add = (list: Spots, i: number, kind: FlawKind): void => {
-    candidates.push({
-      kind,
-      left: list.left[i]!,
-      top: list.top[i]!,
-      right: list.right[i]!,
-      bottom: list.bottom[i]!,
-      cells: list.cells[i]!,
-      long: list.long[i]!,
-      short: list.short[i]!,
-      angle: list.angle[i]!,
-      run: null,
-    })
-  }
   const diameterUm = (list: Spots, i: number) => 2 * Math.sqrt(list.cells[i]! / Math.PI) * um
   /** Light lets itself be seen wider than it is at a fifth of the light, and so does dark at four fifths: sizes that decide are taken loosely. */
   const largest = LARGEST_UM + 2 * um
 
+  const round = surroundings(overview, solid, span, um)
+  const pinholes: Chosen[] = []
+  const reversed = neighbourhood(spots.light, lightDots, LEAST_LETTER_UM / um)
   for (let i = 0; i < spots.light.count; i++) {
     const list = spots.light
     if (lightDots[i] === 1 || !looked(list, i)) continue
@@ -151,14 +149,19 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     const lengthUm = list.long[i]! * Math.sqrt(12) * um
     const widthUm = (list.cells[i]! * um * um) / Math.max(um, lengthUm)
     if (aspect >= 4 && lengthUm >= 400) {
-      if (widthUm <= 1000 * WIDEST_LINE && !onAxis(list.angle[i]!, turns)) add(list, i, 'scratch')
+      // Letters that touch make a long group too, but not a thin one.
+      const thin = list.short[i]! * Math.sqrt(12) * um <= THIN_ALL_OVER * widthUm + um
+      if (widthUm <= 1000 * WIDEST_LINE && thin && !onAxis(list.angle[i]!, turns) && !ofReversedWord(i, lengthUm))
+        pinholes.push({ i, kind: 'scratch' })
       continue
     }
     if (size > largest) continue
     if (size > ALWAYS_UM + 1.5 * um && !(compact(list, i) && amidInk(list, i, aspect))) continue
-    add(list, i, 'pinhole')
+    if (size > LEAST_STOP_UM && round.wideInk(list, i) && ofType(reversed, i)) continue
+    pinholes.push({ i, kind: 'pinhole' })
   }
 
+  const specks: Chosen[] = []
   const around = neighbourhood(spots.dark, darkDots, LEAST_LETTER_UM / um)
   for (let i = 0; i < spots.dark.count; i++) {
     const list = spots.dark
@@ -168,17 +171,43 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     const boxUm = Math.hypot((list.right[i]! - list.left[i]! + 1) * umX, (list.bottom[i]! - list.top[i]! + 1) * umY)
     const widthUm = (list.cells[i]! * um * um) / boxUm
     if (boxUm >= 500 && widthUm <= 150 + um && (aspect >= 4 || size < 0.6 * boxUm)) {
-      if (!(aspect >= 4 && onAxis(list.angle[i]!, turns)) && !around.amongLike(i)) add(list, i, 'hair')
+      if (!(aspect >= 4 && onAxis(list.angle[i]!, turns)) && !around.amongLike(i)) specks.push({ i, kind: 'hair' })
       continue
     }
     if (size > largest) continue
-    if (size > 120 + um && (ofType(around, i) || (aspect >= 2 && onAxis(list.angle[i]!, turns)))) continue
+    if (size > LEAST_STOP_UM && ofType(around, i)) continue
+    if (size > 120 + um && aspect >= 2 && onAxis(list.angle[i]!, turns)) continue
     // Letters of the smallest type, too, are dark and small; they stand in rows and are no discs.
     if (size > 200 + um && (around.amongLike(i) || !compact(list, i))) continue
-    add(list, i, 'speck')
+    // The counter of a letter that is left open in ink is an island: light round it, ink beyond.
+    if (size > ALWAYS_UM + 1.5 * um && !amidClear(list, i)) continue
+    specks.push({ i, kind: 'speck' })
   }
 
-  for (const line of lines) {
+  const lineUm = lines.map(line => plainLine(line, umX, umY))
+  const slanted = pinholes.filter(({ kind }) => kind === 'scratch').map(({ i }) => i)
+  const drawn = inFamilies([...lineUm, ...slanted.map(i => plainSpot(spots.light, i, umX, umY))])
+  const drawnSpots = new Set(slanted.filter((_, k) => drawn[lines.length + k]))
+  for (const [list, dots, chosen, dark] of [
+    [spots.light, lightDots, pinholes.filter(({ i }) => !drawnSpots.has(i)), false],
+    [spots.dark, darkDots, specks, true],
+  ] as const)
+    for (const { i, kind } of withoutCompany(list, dots, chosen, dark, round, um))
+      candidates.push({
+        kind,
+        left: list.left[i]!,
+        top: list.top[i]!,
+        right: list.right[i]!,
+        bottom: list.bottom[i]!,
+        cells: list.cells[i]!,
+        long: list.long[i]!,
+        short: list.short[i]!,
+        angle: list.angle[i]!,
+        run: null,
+      })
+
+  for (const [k, line] of lines.entries()) {
+    if (drawn[k]) continue
     const middle = blockOf((line.from.column + line.to.column) / 2, (line.from.row + line.to.row) / 2)
     if (inside[middle] === 0 || screened[middle] === 1 || line.widthMm > WIDEST_LINE) continue
     const kind = lineKind(line, lines, turns, umX, umY, blockPx)
@@ -223,32 +252,66 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
 
   /** Whether a larger light spot lies amid ink, not amid the strokes of a letter. */
   function amidInk(list: Spots, i: number, aspect: number): boolean {
-    const near = inkRound(list, i, 1)
+    const near = round.ink(list, i, 1)
     return (
       near >= INK_ROUND &&
-      inkRound(list, i, 1.5) >= INK_BEYOND &&
+      round.ink(list, i, 1.5) >= INK_BEYOND &&
       aspect <= (near >= ALL_ROUND ? LONG_HOLE : ROUND_HOLE)
     )
   }
 
-  /** Share of the ring round a light spot that is ink, so many of its diameters off its rim: by the light of the blocks it lies in. */
-  function inkRound(list: Spots, i: number, diameters: number): number {
-    const half = (list.right[i]! - list.left[i]! + list.bottom[i]! - list.top[i]! + 2) / 4
-    const radius = half + Math.max(diameters * 2 * Math.sqrt(list.cells[i]! / Math.PI), blockPx)
-    let dark = 0
-    const looks = 24
-    for (let k = 0; k < looks; k++) {
-      const a = (2 * Math.PI * k) / looks
-      const c = Math.round((list.left[i]! + list.right[i]!) / 2 + radius * Math.cos(a))
-      const r = Math.round((list.top[i]! + list.bottom[i]!) / 2 + radius * Math.sin(a))
-      if (c < 0 || r < 0 || c >= overview.scanWidth || r >= overview.scanHeight) continue
-      dark += Math.min(1, Math.max(0, 1 - (overview.light[blockOf(c, r)]! - solid) / span))
-    }
-    return dark / looks
+  function amidClear(list: Spots, i: number): boolean {
+    return round.ink(list, i, 1) <= 1 - INK_ROUND && round.ink(list, i, 1.5) <= 1 - INK_BEYOND
+  }
+
+  /** Whether a slanting light stroke is a letter of a word that is left open in ink: one of its height, and no mere stroke, stands beside it. */
+  function ofReversedWord(i: number, lengthUm: number): boolean {
+    if (lengthUm > LONGEST_STROKE || !round.wideInk(spots.light, i)) return false
+    return reversed.like(i, 1, k => spots.light.long[k]! < 4 * spots.light.short[k]!)
   }
 }
 
-/** Whether a dark spot may be a full stop or the dot of a letter: a letter two to eight times its size stands beside it. */
+/** A spot that may be a flaw: its number in its list. */
+interface Chosen {
+  readonly i: number
+  readonly kind: FlawKind
+}
+
+/** With more spots than this the page is told as a whole, not spot by spot. */
+const MOST_LOOKED_AT = 20_000
+/** Dots and dashes in a row stand at most so far apart, um. */
+const LONGEST_STEP = 5000
+/** So many like spots within so many of their diameters, and at least so many um, are modules, punctuation or ornaments where the ground is not plain. */
+const COMPANY = 3
+const COMPANY_DIAMETERS = 12
+const COMPANY_UM = 3000
+/** So many spots within so many of its diameters, the ground not being plain: a code, a screen, a word. A letter has a counter or two. */
+const CROWD = 4
+const CROWD_DIAMETERS = 3.5
+
+/** Without the spots that are one of several laid on purpose: a row at equal distances (leader dots, a very coarse screen), like ones in a busy place. */
+function withoutCompany(
+  list: Spots,
+  regular: Uint8Array,
+  chosen: readonly Chosen[],
+  dark: boolean,
+  round: Surroundings,
+  um: number,
+): readonly Chosen[] {
+  if (chosen.length === 0 || chosen.length > MOST_LOOKED_AT) return chosen
+  const like = likeSpots(list, regular)
+  return chosen.filter(({ i, kind }) => {
+    if (like.inRow(i, LONGEST_STEP / um)) return false
+    const diameter = 2 * Math.sqrt(list.cells[i]! / Math.PI)
+    if (kind === 'hair' || diameter * um <= LEAST_STOP_UM + um || round.plain(list, i, dark)) return true
+    if (like.crowd(i, CROWD_DIAMETERS * diameter) >= CROWD) return false
+    // Small flaws are like each other by being small.
+    if (diameter * um <= ALWAYS_UM + 1.5 * um) return true
+    return like.company(i, Math.max(COMPANY_UM / um, COMPANY_DIAMETERS * diameter)) < COMPANY
+  })
+}
+
+/** Whether a spot may be a full stop or the dot of a letter: a letter two to eight times its size stands beside it. */
 function ofType(around: Neighbourhood, i: number): boolean {
   return around.beside(i, 1.6, 2, 8)
 }
@@ -417,6 +480,29 @@ function lineKind(
     return off <= 60 && Math.abs(ex * dy - ey * dx) / Math.hypot(dx, dy) <= 60
   })
   return goesOn ? 'missingNozzle' : null
+}
+
+function plainLine({ from, to, widthMm }: LightLine, umX: number, umY: number): PlainLine {
+  const x = (to.column - from.column) * umX
+  const y = (to.row - from.row) * umY
+  return {
+    x: ((from.column + to.column) / 2) * umX,
+    y: ((from.row + to.row) / 2) * umY,
+    angle: Math.atan2(y, x),
+    length: Math.hypot(x, y),
+    width: 1000 * widthMm,
+  }
+}
+
+function plainSpot(list: Spots, i: number, umX: number, umY: number): PlainLine {
+  const length = list.long[i]! * Math.sqrt(12) * Math.sqrt(umX * umY)
+  return {
+    x: list.column[i]! * umX,
+    y: list.row[i]! * umY,
+    angle: list.angle[i]!,
+    length,
+    width: (list.cells[i]! * umX * umY) / length,
+  }
 }
 
 function lineCandidate(line: LightLine, kind: 'scratch' | 'missingNozzle'): FlawCandidate {

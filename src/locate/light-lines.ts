@@ -30,6 +30,8 @@ const LEAST_RATIO = 15
 const LEAST_SHARE = 0.004
 const LEAST_SIGMAS = 8
 
+/** How far a line's light lies from its middle, step by step, at most: blocks, rms. */
+const WIDEST_SPREAD = 1
 /** Blocks left out at either end, and averaged. */
 const END_STEPS = 2
 const MEAN_STEPS = 4
@@ -179,6 +181,13 @@ export function lightLines(
       wide[k]! += w
       off[k]! += w * (-(x - mx) * sin + (y - my) * cos)
     }
+    // A line lies in one or two blocks of each step; a row of letters left open in ink is spread over more.
+    let aside = 0
+    for (const { x, y, w } of cells) {
+      const k = Math.round(alongRows ? x / blockX : y / blockY) - start
+      aside += w * (-(x - mx) * sin + (y - my) * cos - off[k]! / wide[k]!) ** 2
+    }
+    if (Math.sqrt(aside / sum) > WIDEST_SPREAD * block) return null
     // The ends are seen in part, and what lies between two blocks is told by neither alone.
     const means: number[] = []
     let bow = 0

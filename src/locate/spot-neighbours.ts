@@ -1,13 +1,17 @@
 import type { Spots } from '../imaging/find-spots.js'
 
-/** What stands beside a dark spot. */
+/** What stands beside a spot. */
 export interface Neighbourhood {
   /** Whether a letter, or a row of them run together, `least` to `most` times as high as its own size lies within `gap` of its sizes. */
   beside(i: number, gap: number, least: number, most: number): boolean
   /** Whether a spot of about its own size stands as near as letters do. */
   amongLike(i: number): boolean
+  /** Whether a spot of about its own size that is `wanted` lies within so many of its sizes. */
+  like(i: number, gap: number, wanted: (k: number) => boolean): boolean
 }
 
+/** A letter is at least this share as thick as its full stop is wide, corner to corner. */
+const LEAST_STEM = 0.6
 /** Side of the squares that spots are sorted into, pixels. */
 const SIDE = 64
 
@@ -45,14 +49,17 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
         }
     return false
   }
+  const alike = (i: number, k: number) => size(k) >= 0.4 * size(i) && size(k) <= 2.5 * size(i)
   return {
     beside(i, gap, least, most) {
       const own = size(i)
-      return some(i, gap * own, k => size(k) >= least * own && high(k) >= own && high(k) <= most * own)
+      return some(i, gap * own, k => size(k) >= least * own && high(k) >= LEAST_STEM * own && high(k) <= most * own)
     },
     amongLike(i) {
-      const own = size(i)
-      return some(i, 0.6 * own, k => size(k) >= 0.4 * own && size(k) <= 2.5 * own)
+      return some(i, 0.6 * size(i), k => alike(i, k))
+    },
+    like(i, gap, wanted) {
+      return some(i, gap * size(i), k => alike(i, k) && wanted(k))
     },
   }
 }

@@ -56,6 +56,35 @@ describe('findFlaws', () => {
     expect(kindsOf(film((c, r) => (disc(c, r, 48, 250, 3) ? BLACK : null)))).toEqual([])
   })
 
+  it('takes words left open in ink, leader dots, modules of a code and a screen of slanting lines for artwork, and a hole among them for a flaw', () => {
+    // An i with its dot, twice, and an l: letters of 22 pixels, 0.9 mm.
+    const word = (c: number, r: number) =>
+      [130, 144, 158].some(x => box(c, r, x, 150, 5, 16)) || [130, 144].some(x => box(c, r, x, 141, 5, 5))
+        ? CLEAR
+        : null
+    expect(kindsOf(film(word))).toEqual([])
+    const leaders = (c: number, r: number) => (r >= 380 && r < 385 && c >= 80 && c < 440 && c % 40 < 5 ? BLACK : null)
+    expect(kindsOf(film(leaders))).toEqual([])
+    // Modules of 9 pixels in a frame, black by chance.
+    let state = 3
+    const on = Array.from({ length: 400 }, () => {
+      state = (state * 16807) % 2147483647
+      return state % 2 === 0
+    })
+    const code = (c: number, r: number) => {
+      if (!box(c, r, 300, 290, 180, 180) || c >= 460 || r >= 450) return null
+      const [a, b] = [Math.floor((c - 300) / 9), Math.floor((r - 290) / 9)]
+      return a === 0 || b === 17 || on[b * 20 + a] ? BLACK : CLEAR
+    }
+    expect(kindsOf(film(code))).toEqual([])
+    const slanting = (c: number, r: number) => {
+      const across = 0.94 * (r - 120) - 0.342 * (c - 120)
+      return box(c, r, 112, 112, 176, 136) && ((across % 16) + 16) % 16 < 3 ? CLEAR : null
+    }
+    expect(kindsOf(film(slanting))).toEqual([])
+    expect(kindsOf(film((c, r) => word(c, r) ?? (disc(c, r, 250, 220, 3) ? CLEAR : null)))).toEqual(['pinhole'])
+  })
+
   it('finds the line a lost nozzle leaves through a whole solid, and a thin spot', () => {
     const nozzle = (c: number, r: number) => (box(c, r, 100, 170, 200, 1) ? CLEAR * 0.6 : null)
     expect(kindsOf(film(nozzle))).toEqual(['missingNozzle'])

@@ -256,7 +256,7 @@ async function checkRejected(folder: string): Promise<HealthFinding> {
   return {
     about: 'rejected',
     state: 'warn',
-    says: `${reasons.length} files were rejected: ${reasons.slice(0, 5).join(', ')}${reasons.length > 5 ? ', …' : ''}.`,
+    says: `${reasons.length === 1 ? '1 file was' : `${reasons.length} files were`} rejected: ${reasons.slice(0, 5).join(', ')}${reasons.length > 5 ? ', …' : ''}.`,
     next: 'read the .txt beside each in rejected/, then delete both',
   }
 }

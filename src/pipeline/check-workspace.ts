@@ -69,7 +69,10 @@ async function checkSettings(file: string): Promise<{ site: SiteSettings; findin
   const defaults = parseSiteSettings('', 'burngate.yaml')
   try {
     const site = parseSiteSettings(await readFile(file, 'utf8'), 'burngate.yaml')
-    return { site, finding: { about: 'settings', state: 'ok', says: 'burngate.yaml is right.', next: '' } }
+    return {
+      site,
+      finding: { about: 'settings', state: 'ok', says: 'The site settings, burngate.yaml, are right.', next: '' },
+    }
   } catch (error) {
     return { site: defaults, finding: badOf('settings', error) }
   }
@@ -211,7 +214,7 @@ function chainFinding({ rows, head, faults, faultCount }: ChainReport): HealthFi
       says:
         rows === 0
           ? 'The history is empty; its chain has not begun.'
-          : `Nothing in the history was rewritten: all ${rows} rows hold together. The last one is ${head}; noted elsewhere, it proves that later.`,
+          : `Nothing in the history was rewritten: ${rows === 1 ? 'its one row is as it was written' : `all ${rows} rows hold together`}. The last one is ${head}; noted elsewhere, it proves that later.`,
       next: '',
     }
   const more = faultCount - faults.length

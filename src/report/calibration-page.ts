@@ -1,6 +1,6 @@
 import * as Plot from '@observablehq/plot'
 import type Handlebars from 'handlebars'
-import type { Calibration, Expanded, GridScale, LineSpread, ResponseCurve } from '../model/calibration.js'
+import type { Calibration, Expanded, Flare, GridScale, LineSpread, ResponseCurve } from '../model/calibration.js'
 import { drawChart } from './draw-chart.js'
 import { acrossChart, glassChart } from './flat-chart.js'
 import { formatReading } from './format-reading.js'
@@ -73,6 +73,17 @@ export function calibrationPage(calibration: Calibration): string {
   })
 }
 
+/** Below this share of open light flare moves no density that a scanner tells. */
+const NO_FLARE = 5e-7
+
+function flareWords(flare: Flare | null): string {
+  if (flare === null) return 'not looked for'
+  const { share, standard } = flare
+  const size =
+    share < NO_FLARE ? 'none told' : `${(100 * share).toFixed(3)} ± ${(200 * standard).toFixed(3)} % of the light`
+  return `${size}; taken off place by place`
+}
+
 function facts(calibration: Calibration): { name: string; value: string }[] {
   const { response, openLight, dark } = calibration
   const veil = response.veil ?? 0
@@ -100,7 +111,11 @@ function facts(calibration: Calibration): { name: string; value: string }[] {
       value: `${response.black.toFixed(1)} ± ${(2 * response.blackError).toFixed(1)} (k = 2)`,
     },
     { name: 'Gamma', value: response.gamma.toFixed(3) },
-    { name: 'Stray light', value: veil < 5e-7 ? 'none told' : `${(100 * veil).toFixed(3)} % of open light` },
+    {
+      name: 'Stray light, everywhere alike',
+      value: veil < 5e-7 ? 'none told' : `${(100 * veil).toFixed(3)} % of open light`,
+    },
+    { name: 'Flare of bright surroundings', value: flareWords(calibration.flare ?? null) },
   ]
 }
 

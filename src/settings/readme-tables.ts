@@ -53,6 +53,10 @@ export function problemsTable(): string {
   return table(['code', 'what happened', 'what to do'], rows)
 }
 
+/** Readings that no scan has alone: what two scans of one film differ by. */
+const COMPARED_READINGS: ReadonlySet<string> = new Set(['edgeGrowth', 'fringeGrowth', 'densityLoss'])
+const COMPARED = { code: 'src/compare/compare-films.ts', test: 'tests/truth/growth.test.ts' }
+
 /**
  * Every reading with its unit, meaning and the files that make and test it.
  * @param measureFiles names of the files in src/measure: the file of a reading is the one that begins its name
@@ -61,9 +65,11 @@ export function problemsTable(): string {
 export function readingsTable(measureFiles: readonly string[]): string {
   const rows = (Object.entries(READINGS) as [string, ReadingKind][]).map(([name, { unit, meaning }]) => {
     const file = measureFileOf(name, measureFiles)
-    const code = file === null ? 'not yet' : `\`src/measure/${file}.ts\``
-    const test = file === null ? 'not yet' : `\`tests/unit/measure/${file}.test.ts\``
-    return [`\`${name}\``, unit, prose(meaning), code, test]
+    const code = file !== null ? `src/measure/${file}.ts` : COMPARED_READINGS.has(name) ? COMPARED.code : null
+    const test =
+      file !== null ? `tests/unit/measure/${file}.test.ts` : COMPARED_READINGS.has(name) ? COMPARED.test : null
+    const quoted = (path: string | null) => (path === null ? 'not yet' : `\`${path}\``)
+    return [`\`${name}\``, unit, prose(meaning), quoted(code), quoted(test)]
   })
   const later = Object.entries(LATER_READINGS).map(([name, unit]) => `\`${name}\` (${unit})`)
   return `${table(['reading', 'unit', 'meaning', 'code', 'test'], rows)}

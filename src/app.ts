@@ -21,6 +21,7 @@ import type { AcceptOutcome, AcceptTask } from './pipeline/accept-inspection.js'
 import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
 import type { CheckAnswer } from './pipeline/check-worker.js'
 import type { LadderOutcome } from './pipeline/conclude-ladder.js'
+import type { SetOutcome } from './pipeline/film-set.js'
 import type { HowToInspect } from './pipeline/inspect-into-workspace.js'
 import type { InspectedScan, InspectionStep, JobTypeShelf } from './pipeline/inspect-scan.js'
 import type { LadderArrival } from './pipeline/ladder-in-inbox.js'
@@ -196,6 +197,8 @@ export interface Workspace {
   recordUse(task: UseTask): Promise<UseOutcome>
   /** Writes the page of one positive and says its forecast. @throws ProblemError FILE_NOT_WRITABLE */
   writeHistory(inspections: readonly Inspection[]): Promise<{ readonly page: string; readonly says: string }>
+  /** The films of one job against each other. @throws ProblemError INSPECTION_UNKNOWN */
+  filmSet(names: readonly string[]): Promise<SetOutcome>
   /** Serves the board until people want it to end. @throws ProblemError SERVE_ADDRESS_UNUSABLE */
   serve(where: ServeWhere): Promise<void>
   /** Path of a record's report. */
@@ -495,6 +498,10 @@ export function createApp(world: World): App {
         async writeHistory(inspections) {
           const { writeHistory } = await import('./pipeline/write-history.js')
           return writeHistory(inspections, await history(inspections.at(-1)?.positive ?? ''))
+        },
+        async filmSet(names) {
+          const { filmSet } = await import('./pipeline/film-set.js')
+          return filmSet(names, { store, jobTypes: () => loadJobTypes(paths.jobTypes) })
         },
         async serve({ refreshSeconds, ...where }) {
           const [{ serveBoard }, { livePages }] = await Promise.all([

@@ -286,6 +286,16 @@ program
   .action(options => run(options, async app => (await import('./commands/board.js')).boardCommand(options, app)))
 
 program
+  .command('set')
+  .argument('<job...>', 'what the names of its films begin with; or the films themselves')
+  .description('the films of one job against each other: register and size')
+  .option(...workspaceOption)
+  .option('--json', 'one JSON object on standard output')
+  .action((job: string[], options) =>
+    run(options, async app => (await import('./commands/set.js')).setCommand(job, options, app)),
+  )
+
+program
   .command('serve')
   .description('the board, live, in a browser: http://127.0.0.1:8417/')
   .option(...workspaceOption)

@@ -163,7 +163,7 @@ export function adviceFor(reading: LimitName): Advice {
   return ADVICE[reading] ?? GENERAL
 }
 
-/** Decimals of readings that a later version makes, by unit. */
+/** Decimals of readings between films, by unit. */
 export const DECIMALS_BY_UNIT: Readonly<Record<Unit, number>> = {
   D: 2,
   um: 1,

@@ -1,12 +1,12 @@
 import type { Finding, Verdict } from '../model/inspection.js'
 import type { JobType, Limit } from '../model/job-type.js'
 import type { Doubt, MeasuredScan } from '../model/measured.js'
-import { LATER_READINGS, type LimitName, READINGS, type Reading } from '../model/reading.js'
+import { type LimitName, READINGS, type Reading, SET_READINGS } from '../model/reading.js'
 import { type Decision, judgeReading } from './judge-reading.js'
 import { readingKind, withUnit, wordFinding } from './word-finding.js'
 
 /** The order of ties: as in the reading table, so that the order of limits in a file never matters. */
-const READING_ORDER: readonly string[] = [...Object.keys(READINGS), ...Object.keys(LATER_READINGS)]
+const READING_ORDER: readonly string[] = [...Object.keys(READINGS), ...Object.keys(SET_READINGS)]
 
 const VERDICT_ORDER: Readonly<Record<Verdict, number>> = { fail: 0, recheck: 1, pass: 2 }
 
@@ -150,7 +150,7 @@ function notCalibrated(name: LimitName, limit: Limit, reading: Reading): Ranked 
 function notMeasured(name: LimitName, limit: Limit, measured: JudgedPart, jobType: JobType): Ranked {
   const given = measured.notMeasured.find(n => n.reading === name)
   const { label } = readingKind(name)
-  const later = name in LATER_READINGS
+  const later = name in SET_READINGS
   const why = given
     ? `${label} was not measured: ${given.because.replace(/\.$/, '')}.`
     : later

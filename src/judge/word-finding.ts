@@ -1,5 +1,5 @@
 import type { Limit } from '../model/job-type.js'
-import { LATER_READINGS, type LimitName, READINGS, type Reading, type Unit } from '../model/reading.js'
+import { type LimitName, READINGS, type Reading, SET_READINGS, type Unit } from '../model/reading.js'
 import { adviceFor, DECIMALS_BY_UNIT } from './advice.js'
 import type { Decision } from './judge-reading.js'
 
@@ -13,7 +13,7 @@ export function readingKind(name: LimitName): {
   readonly decimals: number
 } {
   if (name in READINGS) return READINGS[name as keyof typeof READINGS]
-  const unit = LATER_READINGS[name as keyof typeof LATER_READINGS]
+  const unit = SET_READINGS[name as keyof typeof SET_READINGS]
   const words = name.replace(/[A-Z]/g, letter => ` ${letter.toLowerCase()}`)
   return { label: words[0]!.toUpperCase() + words.slice(1), unit, decimals: DECIMALS_BY_UNIT[unit] }
 }

@@ -109,6 +109,8 @@ export interface ArtworkRecord {
   /** Share of its ink that has film under it on the scan. */
   readonly onFilm: number | null
   readonly map: ArtworkMap | null
+  /** Length of a pixel of the scan that `map` is on, um; absent in records of earlier versions. */
+  readonly umPerPixel?: { readonly across: number; readonly along: number }
 }
 
 /** One place where film and artwork do not agree. */

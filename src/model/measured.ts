@@ -154,6 +154,8 @@ export interface MeasuredArtwork {
   readonly widthMm: number | null
   readonly heightMm: number | null
   readonly alignment: ArtworkAlignment | null
+  /** Length of a pixel of the scan it was laid on, um; absent when it was not. */
+  readonly umPerPixel?: { readonly across: number; readonly along: number }
   /** Ink missing and too much; null when it was not laid on, absent in what earlier versions measured. */
   readonly difference?: InkDifference | null
   /** The film with the artwork's outline over it; null when it was not laid on. */

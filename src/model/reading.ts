@@ -15,7 +15,7 @@ export interface ReadingKind {
   readonly better: 'higher' | 'lower'
 }
 
-/** Every reading this version can make. A limit may name only these or the ones in `LATER_READINGS`. */
+/** Every reading this version can make. A limit may name only these or the ones in `SET_READINGS`. */
 export const READINGS = {
   baseDensity: {
     unit: 'D',
@@ -228,13 +228,13 @@ export const READINGS = {
 
 export type ReadingName = keyof typeof READINGS
 
-/** Names the contract fixes and later versions will read. A limit on one is accepted and its film is a recheck: never a pass on something not measured. */
-export const LATER_READINGS = {
+/** Readings between films, not of one: `burngate set` makes them. A limit on one is not asked of a film by itself. */
+export const SET_READINGS = {
   registerError: 'um',
 } as const satisfies Record<string, Unit>
 
-export type LaterReadingName = keyof typeof LATER_READINGS
-export type LimitName = ReadingName | LaterReadingName
+export type SetReadingName = keyof typeof SET_READINGS
+export type LimitName = ReadingName | SetReadingName
 
 /**
  * One component of an uncertainty budget (JCGM 100:2008, 5.1): a quantity that is not known exactly, and what that does to the reading.

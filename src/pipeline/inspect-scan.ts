@@ -21,7 +21,7 @@ import type { Inspection } from '../model/inspection.js'
 import type { JobType } from '../model/job-type.js'
 import type { JoinedScans, MeasuredArtwork, MeasuredScan, MeasureRequest } from '../model/measured.js'
 import { ProblemError } from '../model/problem.js'
-import { type LimitName, READINGS, type ReadingName } from '../model/reading.js'
+import { type LimitName, type NotMeasured, READINGS, type ReadingName } from '../model/reading.js'
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
@@ -204,6 +204,7 @@ export async function inspectScan(
         n => seen.strip !== undefined || !STRIP_READINGS.includes(n.reading) || jobType.limits[n.reading] !== undefined,
       ),
       ...recorded.notMeasured.filter(n => n.notAsked !== true || jobType.limits[n.reading] !== undefined),
+      ...(jobType.limits.registerError === undefined ? [] : [REGISTER_OF_ONE]),
     ],
     doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts, ...wayDoubts(seen, site)],
     notes: [...seen.notes, ...recorded.notes],
@@ -429,6 +430,14 @@ async function artworkFile(
   return file === null ? null : { file, chosen: arrival.artwork !== undefined, ...(await hashFile(file)) }
 }
 
+/** Register is between films: a film by itself neither meets nor misses a limit on it. */
+const REGISTER_OF_ONE: NotMeasured = {
+  reading: 'registerError',
+  notAsked: true,
+  because: 'one film by itself has no register',
+  next: 'inspect every film of the job with its artwork, then hold them against each other with `burngate set JOB`',
+}
+
 /** A limit that could not be asked is neither met nor missed, and the record says so. */
 function notAskedNotes(measured: MeasuredScan, jobType: JobType): string[] {
   const reasons = new Map<string, { names: LimitName[]; next: string }>()
@@ -449,7 +458,11 @@ function isGrowth(name: LimitName): boolean {
 }
 
 function readingLabel(name: LimitName): string {
-  return name in READINGS ? READINGS[name as ReadingName].label.toLowerCase() : name
+  return name in READINGS
+    ? READINGS[name as ReadingName].label.toLowerCase()
+    : name === 'registerError'
+      ? 'register error'
+      : name
 }
 
 function artworkRecord(artwork: ArtworkFile, { artwork: seen, readings }: MeasuredScan): ArtworkRecord {
@@ -479,6 +492,7 @@ function artworkRecord(artwork: ArtworkFile, { artwork: seen, readings }: Measur
     residualUm: fit?.residualUm ?? null,
     onFilm: fit?.onFilm ?? null,
     map: fit?.map ?? null,
+    ...(fit === null || seen?.umPerPixel === undefined ? {} : { umPerPixel: seen.umPerPixel }),
   }
 }
 

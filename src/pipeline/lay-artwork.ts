@@ -56,6 +56,7 @@ export async function layArtwork(
     widthMm: (bitmap.width * MM_PER_INCH) / bitmap.dpi.across,
     heightMm: (bitmap.height * MM_PER_INCH) / bitmap.dpi.along,
     alignment,
+    umPerPixel: located.scan.umPerPixel,
     picture: null,
   }
   if (alignment.kind !== 'fitted') return { measured, notes: bitmap.warnings, doubts: [doubtOf(alignment)] }

@@ -1,4 +1,4 @@
-import { LATER_READINGS, type LimitName, READINGS, type ReadingName, type Unit } from '../model/reading.js'
+import { type LimitName, READINGS, type ReadingName, SET_READINGS, type Unit } from '../model/reading.js'
 import type { SiteSettings } from '../model/site.js'
 
 /** How units and names are shown: the site's choice, and whether the response to light is known at all. */
@@ -95,7 +95,7 @@ export function shownUnit(unit: Unit, manner: Manner): { label: string; factor: 
 export function readingKind(name: LimitName): { label: string; meaning: string; unit: Unit; decimals: number } {
   if (isReadingName(name)) return READINGS[name]
   const words = name.replace(/[A-Z]/g, letter => ` ${letter.toLowerCase()}`)
-  return { label: words.charAt(0).toUpperCase() + words.slice(1), meaning: '', unit: LATER_READINGS[name], decimals: 2 }
+  return { label: words.charAt(0).toUpperCase() + words.slice(1), meaning: '', unit: SET_READINGS[name], decimals: 2 }
 }
 
 /** Whether this version can make the reading. */

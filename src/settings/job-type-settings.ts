@@ -79,7 +79,7 @@ function limitOf(name: LimitName) {
   const meaning =
     name in READINGS
       ? READINGS[name as keyof typeof READINGS].meaning
-      : 'Read by a later version; until then its film is a recheck.'
+      : 'Between the films of one job: asked by `burngate set`, not of a film by itself.'
   return schema.describe(`${meaning} Unit: ${range.unit}.`).exactOptional()
 }
 

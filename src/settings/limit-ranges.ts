@@ -1,4 +1,4 @@
-import { LATER_READINGS, type LimitName, READINGS, type Unit } from '../model/reading.js'
+import { type LimitName, READINGS, SET_READINGS, type Unit } from '../model/reading.js'
 
 /** What a limit on a reading can be at all. */
 export interface LimitRange {
@@ -29,15 +29,13 @@ const SIGNED: readonly LimitName[] = ['toneValueError', 'lineGain', 'sizeErrorAc
 /** Every name a limit may have, in the order of the reading table. */
 export const LIMIT_NAMES: readonly LimitName[] = [
   ...(Object.keys(READINGS) as LimitName[]),
-  ...(Object.keys(LATER_READINGS) as LimitName[]),
+  ...(Object.keys(SET_READINGS) as LimitName[]),
 ]
 
 /** The unit of a reading and the values a limit on it may take. */
 export function limitRange(name: LimitName): LimitRange {
   const unit: Unit =
-    name in READINGS
-      ? READINGS[name as keyof typeof READINGS].unit
-      : LATER_READINGS[name as keyof typeof LATER_READINGS]
+    name in READINGS ? READINGS[name as keyof typeof READINGS].unit : SET_READINGS[name as keyof typeof SET_READINGS]
   const range = RANGES[unit]
   return { unit, ...range, lowest: SIGNED.includes(name) ? -range.highest : range.lowest }
 }

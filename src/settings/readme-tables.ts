@@ -1,6 +1,6 @@
 import * as z from 'zod'
 import { PROBLEMS } from '../model/problem.js'
-import { LATER_READINGS, READINGS, type ReadingKind, type Unit } from '../model/reading.js'
+import { READINGS, type ReadingKind, SET_READINGS, type Unit } from '../model/reading.js'
 import { jobTypeSchema } from './job-type-settings.js'
 import { ladderPlanSchema } from './ladder-plan.js'
 import { LIMIT_NAMES, limitRange } from './limit-ranges.js'
@@ -71,11 +71,11 @@ export function readingsTable(measureFiles: readonly string[]): string {
     const quoted = (path: string | null) => (path === null ? 'not yet' : `\`${path}\``)
     return [`\`${name}\``, unit, prose(meaning), quoted(code), quoted(test)]
   })
-  const later = Object.entries(LATER_READINGS).map(([name, unit]) => `\`${name}\` (${unit})`)
+  const later = Object.entries(SET_READINGS).map(([name, unit]) => `\`${name}\` (${unit})`)
   return `${table(['reading', 'unit', 'meaning', 'code', 'test'], rows)}
 
-A limit may already name these; this version does not measure them, so a film under such a limit is a recheck, never a
-pass: ${later.join(', ')}.`
+A limit may also name what is between the films of one job: \`burngate set\` asks it, and a film by itself neither meets nor misses
+it: ${later.join(', ')}.`
 }
 
 /** The file in src/measure, without `.ts`, that makes a reading: the longest name the reading's begins with, or null. */

@@ -1,15 +1,15 @@
 import { describe, expect, it } from 'vitest'
-import { LATER_READINGS, READINGS } from '../../../src/model/reading.js'
+import { READINGS, SET_READINGS } from '../../../src/model/reading.js'
 import { LIMIT_NAMES, limitRange } from '../../../src/settings/limit-ranges.js'
 
 const units: Readonly<Record<string, string>> = {
-  ...LATER_READINGS,
+  ...SET_READINGS,
   ...Object.fromEntries(Object.entries(READINGS).map(([name, kind]) => [name, kind.unit])),
 }
 
 describe('limitRange', () => {
   it('covers every reading of now and later, once', () => {
-    expect([...LIMIT_NAMES].sort()).toEqual([...Object.keys(READINGS), ...Object.keys(LATER_READINGS)].sort())
+    expect([...LIMIT_NAMES].sort()).toEqual([...Object.keys(READINGS), ...Object.keys(SET_READINGS)].sort())
   })
 
   it('has an order and a unit for each', () => {

@@ -13,7 +13,7 @@ const [pairs, dpi, firstSeed] = [
   Number(process.argv[4] ?? 20_000),
 ]
 const grown = process.argv[5] === 'grown'
-const SCANNERS = Math.min(12, Math.ceil(pairs! / 4))
+const SCANNERS = Math.max(2, Math.min(12, Math.ceil(pairs! / 4)))
 const CERTIFICATES = 2
 
 const pool: CalibratedDemo[] = []

@@ -133,7 +133,7 @@ export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | '
    * Ink lost in rub tests, from two scans each. In a workspace its calibrations count.
    * @throws ProblemError WEAR_PAIRS_INCOMPLETE, WORKSPACE_MISSING
    */
-  measureWear(task: WearTask, folder: string | null): Promise<WearOutcome>
+  measureWear(task: WearTask, where: { readonly folder: string | null; readonly out?: string }): Promise<WearOutcome>
   /** Lets worker threads go. */
   close(): Promise<void>
 }
@@ -362,6 +362,7 @@ export function createApp(world: World): App {
         jobTypes: await loadJobTypes(paths.jobTypes),
         calibrations: await calibrationsOf(paths),
         actinicTables: await (await import('./pipeline/load-actinic-tables.js')).loadActinicTables(paths.actinic),
+        printSettings: await (await import('./pipeline/load-print-settings.js')).loadPrintSettings(paths.printSettings),
       })
       const openInspecting = async () => {
         const { intoWorkspace } = await import('./pipeline/inspect-into-workspace.js')
@@ -632,9 +633,13 @@ export function createApp(world: World): App {
         ...told,
       })
     },
-    async measureWear(task, folder) {
+    async measureWear(task, { folder, out }) {
+      const paths = folder === null ? null : workspacePaths(folder)
       const { measureWear } = await import('./pipeline/measure-wear.js')
-      return measureWear(task, await unrecorded(folder === null ? null : workspacePaths(folder)))
+      return measureWear(task, {
+        ...(await unrecorded(paths)),
+        reports: out !== undefined ? resolve(cwd, out) : paths === null ? null : paths.reports,
+      })
     },
     async close() {
       for (const closer of closers.splice(0).reverse()) await closer().catch(() => {})

@@ -225,6 +225,7 @@ program
   .option('--stock <name>', 'the film stock of all; without it as sidecars or names <stock>__... say')
   .option('-s, --scanner <name>', 'the scanner, as calibrated')
   .option(...workspaceOption)
+  .option('-o, --out <folder>', "where the page goes; without it the workspace's reports")
   .option('--json', 'one JSON object on standard output, nothing else there')
   .action((scans: string[], options) =>
     run(options, async app => (await import('./commands/wear.js')).wearCommand(scans, options, app)),

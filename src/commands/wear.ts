@@ -7,21 +7,25 @@ export interface WearOptions {
   readonly workspace?: string
   readonly stock?: string
   readonly scanner?: string
+  readonly out?: string
   readonly json?: boolean
 }
 
 /** `burngate wear BEFORE AFTER ...`: ink lost in rub tests, by film stock. 0: all told; 3: a pair could not be. */
 export async function wearCommand(scans: readonly string[], options: WearOptions, app: App): Promise<number> {
   const { terminal } = app
-  const { pairs, stocks, untold } = await app.measureWear(
+  const { pairs, stocks, untold, page } = await app.measureWear(
     { scans, stock: options.stock ?? null, scanner: options.scanner ?? null },
-    app.workspaceFolder(options.workspace),
+    {
+      folder: app.workspaceFolder(options.workspace),
+      ...(options.out === undefined ? {} : { out: options.out }),
+    },
   )
   if (options.json === true)
     terminal.out(
       JSON.stringify({
         schema: 'burngate/wear@1',
-        pairs,
+        pairs: pairs.map(({ crops: _, ...pair }) => pair),
         stocks,
         untold: untold.map(({ problem, ...rest }) => ({ ...rest, ...problem })),
       }),
@@ -47,6 +51,7 @@ export async function wearCommand(scans: readonly string[], options: WearOptions
       )
   }
   for (const { problem } of untold) terminal.say(`Not told: ${plain(problem.what)}. To do: ${plain(problem.next)}`)
+  if (page !== null) terminal.say(`Page: ${page}`)
   return untold.length > 0 ? EXIT.notInspected : EXIT.pass
 }
 

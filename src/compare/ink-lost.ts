@@ -87,6 +87,8 @@ export function inkLost(before: FilmScan, after: FilmScan, map: PlaneMap): InkLo
   cells.forEach((cell, i) => {
     areas[labels[cell]!]! += (lost[i]! - usual) * cellMm2
   })
+  const largest = groups.length === 0 ? -1 : areas.subarray(1).indexOf(Math.max(...areas.subarray(1)))
+  const group = groups[largest]
   return {
     areaMm2,
     expandedMm2: expanded,
@@ -95,6 +97,17 @@ export function inkLost(before: FilmScan, after: FilmScan, map: PlaneMap): InkLo
     expandedPercent: (100 * expanded) / solidMm2,
     places: groups.length,
     scratches: scratches.length,
+    worst:
+      group === undefined
+        ? null
+        : {
+            x: was.x0 + ((group.left + group.right) / 2) * was.dx,
+            y: was.y0 + ((group.top + group.bottom) / 2) * was.dy,
+            lengthMm: Math.max(
+              ((group.right - group.left + 1) * was.dx) / 1000,
+              ((group.bottom - group.top + 1) * was.dy) / 1000,
+            ),
+          },
     largestMm2: groups.length === 0 ? 0 : Math.max(...areas.subarray(1)),
   }
 }

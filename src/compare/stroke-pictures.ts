@@ -45,14 +45,33 @@ export function strokePieces(
   const aside = stroke.widthBefore > 0.8 * PIECE_UM ? stroke.widthBefore / 2 : 0
   const x = stroke.before.x + nx * aside
   const y = stroke.before.y + ny * aside
-  const own = pieceOf(before, (u, v) => ({ x: x + u, y: y + v }))
-  const other = pieceOf(after, (u, v) => mapped(map, x + u, y + v))
+  return filmPieces({ x, y }, before, after, map, PIECE_UM)
+}
+
+/**
+ * The same square of film on both scans, as `strokePieces`.
+ * @param at its middle on the baseline's scan, um
+ * @param sideUm length of its side
+ */
+export function filmPieces(
+  { x, y }: { readonly x: number; readonly y: number },
+  before: LightField,
+  after: LightField,
+  map: PlaneMap,
+  sideUm: number,
+): { readonly before: FilmPiece; readonly after: FilmPiece } | null {
+  const own = pieceOf(before, sideUm, (u, v) => ({ x: x + u, y: y + v }))
+  const other = pieceOf(after, sideUm, (u, v) => mapped(map, x + u, y + v))
   return own === null || other === null ? null : { before: own, after: other }
 }
 
-function pieceOf(field: LightField, place: (u: number, v: number) => { x: number; y: number }): FilmPiece | null {
-  const step = PIECE_UM / SIDE
-  const half = PIECE_UM / 2
+function pieceOf(
+  field: LightField,
+  sideUm: number,
+  place: (u: number, v: number) => { x: number; y: number },
+): FilmPiece | null {
+  const step = sideUm / SIDE
+  const half = sideUm / 2
   const corners = [
     [-half, -half],
     [half, -half],

@@ -144,6 +144,8 @@ export type Comparison =
       readonly flaws?: FlawChanges | null
       /** Ink that came off since the baseline; null when no solid is in view of both, absent when it was not asked. */
       readonly inkLost?: InkLost | null
+      /** The place that lost most, before and after; present with `inkLost`. */
+      readonly wearCrops?: { readonly before: Picture; readonly after: Picture; readonly widthMm: number } | null
     }
   | { readonly outcome: 'notSameFilm'; readonly placement: FilmPlacement | null; readonly why: string }
   | { readonly outcome: 'notCompared'; readonly why: string; readonly next: string }

@@ -1,3 +1,4 @@
+import type { Picture } from './measured.js'
 import type { Reading } from './reading.js'
 
 /** Ink that came off the solids of a film between two scans. */
@@ -13,6 +14,8 @@ export interface InkLost {
   readonly places: number
   readonly scratches: number
   readonly largestMm2: number
+  /** Middle of that place on the earlier scan, um, and its longer side, mm; null when nothing came off. */
+  readonly worst: { readonly x: number; readonly y: number; readonly lengthMm: number } | null
 }
 
 /** Two scans of one rub test. */
@@ -24,6 +27,8 @@ export interface WearPair {
   readonly inkLost: InkLost
   /** Blackness that the solids lost where they are still inked; null when it could not be told. */
   readonly densityLoss: Pick<Reading, 'value' | 'expanded' | 'bound'> | null
+  /** The worst place before and after, or where nothing came off one stroke; null where it could not be shown. */
+  readonly crops: { readonly before: Picture; readonly after: Picture; readonly widthMm: number } | null
 }
 
 /** All pairs of one stock: mean share lost with its 95 % interval. */

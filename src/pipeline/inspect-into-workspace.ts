@@ -13,12 +13,15 @@ import { keepInspection } from './keep-inspection.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 
 /** What changes while a watcher runs for weeks is asked anew for each scan. */
-export type WorkspaceContext = Omit<InspectContext, 'jobTypes' | 'calibrations' | 'actinicTables' | 'store'> & {
+export type WorkspaceContext = Omit<
+  InspectContext,
+  'jobTypes' | 'calibrations' | 'actinicTables' | 'printSettings' | 'store'
+> & {
   readonly paths: WorkspacePaths
   readonly store: Store
   /** A folder of this process alone, on the workspace's disk. */
   readonly temporary: string
-  readonly load: () => Promise<Pick<InspectContext, 'jobTypes' | 'calibrations' | 'actinicTables'>>
+  readonly load: () => Promise<Pick<InspectContext, 'jobTypes' | 'calibrations' | 'actinicTables' | 'printSettings'>>
 }
 
 export interface HowToInspect {

@@ -26,6 +26,7 @@ import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
 import type { StripLook } from '../model/strip.js'
+import { applyPrintSetting } from './apply-print-setting.js'
 import { believeStrip } from './believe-strip.js'
 import { bracketArrival } from './bracket-arrival.js'
 import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
@@ -33,6 +34,7 @@ import { type FoundBaseline, findBaseline } from './find-baseline.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
 import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
 import type { ActinicShelf } from './load-actinic-tables.js'
+import type { PrintSettingShelf } from './load-print-settings.js'
 import type { LookRequest } from './look-for-strip.js'
 
 /** The steps of one inspection, in their order; each is announced before it is begun. */
@@ -51,6 +53,8 @@ export interface InspectContext {
   readonly calibrations: readonly Calibration[]
   /** Tables of paired ultraviolet readings, by name. */
   readonly actinicTables?: ActinicShelf
+  /** Settings an ink ladder proved, by name; absent where there are none. */
+  readonly printSettings?: PrintSettingShelf
   /** The history; null when there is no workspace. */
   readonly store: Pick<Store, 'lastJobType' | 'byScan' | 'byId' | 'byPositive'> | null
   /** Path of an archived scan by its content, null when it is not there; absent where nothing is archived. */
@@ -217,6 +221,7 @@ export async function inspectScan(
   const exposures = measured.joined?.exposures ?? []
   const reference = further.find(scan => scan.file === exposures[0]?.file)?.sha256 ?? sha256
   const scans = asReference({ arrival, sha256, state, format: header.format, further }, reference)
+  const applied = applyPrintSetting(toldBy(arrival), context.printSettings ?? new Map())
   const inspection: Inspection = {
     schema: 'burngate/inspection@1',
     id,
@@ -233,7 +238,13 @@ export async function inspectScan(
     ...(actinic === null ? {} : { actinic }),
     ...(artwork === null ? {} : { artwork: artworkRecord(artwork, measured) }),
     ...(measured.strip === undefined ? {} : { strip: measured.strip }),
-    notes: [...identity.notes, ...measured.notes, ...notAskedNotes(measured, jobType), ...actinicNotes],
+    notes: [
+      ...identity.notes,
+      ...applied.notes,
+      ...measured.notes,
+      ...notAskedNotes(measured, jobType),
+      ...actinicNotes,
+    ],
     growth: withForecast(recorded, {
       readings: measured.readings,
       scannedAt: identity.scannedAt,
@@ -255,7 +266,7 @@ export async function inspectScan(
       ...(measured.joined === undefined ? {} : { deepest: measured.joined.deepest }),
     },
     scanner: calibration === null ? null : scannerOf(calibration),
-    told: toldBy(arrival),
+    told: applied.told,
     software: context.software,
     tookMs: ended.getTime() - begun.getTime(),
   }

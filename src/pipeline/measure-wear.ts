@@ -1,4 +1,4 @@
-import { basename, resolve } from 'node:path'
+import { basename, join, resolve } from 'node:path'
 import { stockWear } from '../ladder/stock-wear.js'
 import type { ScanArrival } from '../model/arrival.js'
 import type { Comparison } from '../model/growth.js'
@@ -6,6 +6,7 @@ import { type Problem, ProblemError } from '../model/problem.js'
 import type { StockWear, WearPair } from '../model/wear.js'
 import { hashFile } from './hash-file.js'
 import { type InspectContext, type InspectedScan, inspectScan } from './inspect-scan.js'
+import { writeWhole } from './write-whole.js'
 
 export interface WearTask {
   /** Before and after in turns, two for each rub test. */
@@ -17,6 +18,8 @@ export interface WearTask {
 
 export interface WearContext extends Omit<InspectContext, 'store' | 'onStep'> {
   readonly cwd: string
+  /** Where the page goes; null for nowhere. */
+  readonly reports: string | null
   readonly arrivalOf: (file: string, told: ScanArrival['told']) => Promise<ScanArrival>
 }
 
@@ -25,6 +28,8 @@ export interface WearOutcome {
   readonly stocks: readonly StockWear[]
   /** Pairs that could not be told, and why. */
   readonly untold: readonly { readonly before: string; readonly after: string; readonly problem: Problem }[]
+  /** The page; null where nothing was told or nowhere to put it was said. */
+  readonly page: string | null
 }
 
 /**
@@ -48,7 +53,17 @@ export async function measureWear(task: WearTask, context: WearContext): Promise
       untold.push({ before: basename(before), after: basename(after), problem: error.problem })
     }
   }
-  return { pairs, stocks: stockWear(pairs), untold }
+  const stocks = stockWear(pairs)
+  if (pairs.length === 0 || context.reports === null) return { pairs, stocks, untold, page: null }
+  const { wearPage } = await import('../report/wear-page.js')
+  const at = context.now().toISOString()
+  const page = join(context.reports, `wear__${at.slice(0, 19).replaceAll(':', '')}.html`)
+  const { site, software } = context
+  await writeWhole(
+    page,
+    wearPage({ pairs, stocks, untold: untold.map(({ problem }) => problem), shop: site.shop, at, software }),
+  )
+  return { pairs, stocks, untold, page }
 }
 
 async function pairOf(before: string, after: string, task: WearTask, context: WearContext): Promise<WearPair> {
@@ -97,6 +112,15 @@ async function pairOf(before: string, after: string, task: WearTask, context: We
     stock: task.stock ?? is.arrival.sidecar?.facts.stock ?? was.arrival.sidecar?.facts.stock ?? stockNamed(before),
     inkLost: found.inkLost,
     densityLoss: loss === undefined ? null : { value: loss.value, expanded: loss.expanded, bound: loss.bound },
+    crops:
+      found.wearCrops ??
+      (found.crops === null
+        ? null
+        : {
+            before: found.crops.before,
+            after: found.crops.after,
+            widthMm: (found.crops.before.width * found.crops.umPerPixel) / 1000,
+          }),
   }
 }
 

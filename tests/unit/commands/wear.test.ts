@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { wearCommand } from '../../../src/commands/wear.js'
@@ -16,6 +17,7 @@ const LOST: InkLost = {
   places: 2,
   scratches: 1,
   largestMm2: 0.8,
+  worst: null,
 }
 let folder: ScanFolder
 let it_: ReturnType<typeof program>
@@ -69,6 +71,15 @@ describe('wear', () => {
     lost = null
     expect(await wear('stock-b__before.tif', 'stock-b__after.tif')).toBe(3)
     expect(it_.said()).toContain('no solid of 1 mm lies in view of both scans')
+  })
+
+  it('writes a page with each test, each stock and the pictures', async () => {
+    await wearCommand(['stock-a__before.tif', 'stock-a__after.tif'], { out: 'pages' }, it_.app)
+    const html = readFileSync(/Page: (.*)/.exec(it_.said())![1]!, 'utf8')
+    expect(html).toContain('stock-a')
+    expect(html).toContain('1.3 ± 0.06')
+    expect(html).toContain('one test alone')
+    expect(html).not.toMatch(/(src|href)="(?!data:|#)/)
   })
 
   it('refuses a scan without its fellow', async () => {

@@ -15,8 +15,10 @@ const pair = (stock: string | null, sharePercent: number, expandedPercent = 0.1)
     places: 1,
     scratches: 1,
     largestMm2: 0.1,
+    worst: null,
   },
   densityLoss: null,
+  crops: null,
 })
 
 it('gives the mean of each stock with an interval by Student, least wear first', () => {

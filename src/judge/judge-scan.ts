@@ -25,7 +25,7 @@ interface Ranked {
  * The film's verdict and a finding for each limit and each doubt, worst first.
  *
  * One fail fails the film; else one recheck makes it a recheck; else it passes. A limit on a reading that nothing was given for (no
- * artwork, no earlier scan to have grown from) is not asked: it gets no finding, so it never passes, and the film is judged by the rest. What else was not measured, a job type
+ * artwork, no control strip, no earlier scan to have grown from) is not asked: it gets no finding, so it never passes, and the film is judged by the rest. What else was not measured, a job type
  * that limits nothing, and any doubt about the whole scan are rechecks. Without a calibration nothing passes or fails.
  * Fails come by how far they are outside in units of U, rechecks by how unlikely they conform, passes by how near
  * they are to the limit. The rule for one reading is in `judgeReading`.
@@ -55,7 +55,7 @@ export function judgeScan(
         why:
           limits.length === 0
             ? `The job type ${jobType.name} sets no limit, so there is nothing this film could pass.`
-            : `The job type ${jobType.name} limits only what this scan could not be asked: what the artwork or an earlier scan is needed for.`,
+            : `The job type ${jobType.name} limits only what this scan could not be asked: what the artwork, a control strip or an earlier scan is needed for.`,
         next: `give job-types/${jobType.name}.yaml a min or max for at least one reading`,
       },
       group: 0,

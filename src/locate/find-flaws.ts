@@ -11,6 +11,7 @@ import { type LightLine, lightLines } from './light-lines.js'
 import { likeSpots } from './like-spots.js'
 import { inFamilies, type PlainLine } from './line-families.js'
 import type { LocatedScan } from './locate-scan.js'
+import { lostNozzles, type NozzleLine } from './lost-nozzles.js'
 import { markStripFields } from './mark-strip-fields.js'
 import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
 import { type Surroundings, surroundings } from './spot-surroundings.js'
@@ -65,7 +66,7 @@ const EVEN_WIDTH = 0.12
  * Pinhole: a light spot closed in by ink, at most 0.6 mm; above 0.15 mm it must be round and have ink round it as wide as itself, or it is the counter
  * of a letter. Speck: a dark spot alone in clear film, at most 0.6 mm; above 0.12 mm not beside a letter whose full stop or dot it may be.
  * Hair: thin, dark, alone and bent. Scratch: a thin light line through ink. On the film's axes and of even width it is artwork, but for one thinner than
- * artwork draws or one that goes on in another solid: a lost nozzle. Dots on a lattice are a screen.
+ * artwork draws or one that goes on in another solid: a lost nozzle; the control strip's solids are looked at for these line by line. Dots on a lattice are a screen.
  */
 export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
   const { scan, overview, regions } = located
@@ -206,8 +207,10 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
         run: null,
       })
 
+  const lost = lostNozzles(located, span)
+  for (const line of lost) candidates.push(lineCandidate(line, 'missingNozzle'))
   for (const [k, line] of lines.entries()) {
-    if (drawn[k]) continue
+    if (drawn[k] || lost.some(known => sameLine(known, line, umX, umY))) continue
     const middle = blockOf((line.from.column + line.to.column) / 2, (line.from.row + line.to.row) / 2)
     if (inside[middle] === 0 || screened[middle] === 1 || line.widthMm > WIDEST_LINE) continue
     const kind = lineKind(line, lines, turns, umX, umY, blockPx)
@@ -220,6 +223,8 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     const top = spot.top * blockPx
     const right = Math.min(overview.scanWidth, (spot.right + 1) * blockPx) - 1
     const bottom = Math.min(overview.scanHeight, (spot.bottom + 1) * blockPx) - 1
+    const centre = { column: (left + right) / 2, row: (top + bottom) / 2 }
+    if (lost.some(line => sameLine(line, { from: centre, to: centre }, umX, umY))) continue
     candidates.push({
       kind: 'thinSpot',
       left,
@@ -505,7 +510,27 @@ function plainSpot(list: Spots, i: number, umX: number, umY: number): PlainLine 
   }
 }
 
-function lineCandidate(line: LightLine, kind: 'scratch' | 'missingNozzle'): FlawCandidate {
+/** Ends of one line seen twice lie so near the other's, um: a block of the overview and its half. */
+const SAME_LINE_UM = 250
+
+/** Whether a line of the overview is one that was found in the control strip. */
+function sameLine(known: NozzleLine, { from, to }: Pick<LightLine, 'from' | 'to'>, umX: number, umY: number): boolean {
+  const dx = (known.to.column - known.from.column) * umX
+  const dy = (known.to.row - known.from.row) * umY
+  const long = Math.hypot(dx, dy)
+  const seen = [from, to].map(({ column, row }) => {
+    const ox = (column - known.from.column) * umX
+    const oy = (row - known.from.row) * umY
+    return { off: Math.abs(ox * dy - oy * dx) / long, at: (ox * dx + oy * dy) / long }
+  })
+  return (
+    seen.every(({ off }) => off < SAME_LINE_UM) &&
+    Math.min(...seen.map(({ at }) => at)) < long &&
+    Math.max(...seen.map(({ at }) => at)) > 0
+  )
+}
+
+function lineCandidate(line: NozzleLine, kind: 'scratch' | 'missingNozzle'): FlawCandidate {
   const { from, to, openMm2 } = line
   return {
     kind,

@@ -39,6 +39,8 @@ const ROUNDS = 4
 const OUTLIER = 4
 /** No piece is told better than this, um. */
 const FLOOR_UM = 0.5
+/** A strip is found and its ink gains by no more than this, mm. */
+const FOUND_TO_MM = 0.2
 /** Before any edge is measured the strip's axes are true to this: stretch and shear of printer and scanner together. */
 const TRUE_TO = 0.01
 const FEWEST_PIECES = 12
@@ -206,69 +208,96 @@ interface Solved {
   readonly used: number
 }
 
-/** Affine move of the strip's axes and gain of its edges, by least squares with scratched pieces left out. */
+interface SeenPiece {
+  readonly piece: EdgePiece
+  readonly off: number
+}
+
+/**
+ * Affine move of the strip's axes and gain of its edges, scratched pieces left out. Edges that face along x say nothing of y and the other way
+ * round: each direction is fitted and sifted by itself, or the long rail's many pieces would decide how good those of the few marks must be.
+ */
 function solved(
-  seen: readonly { readonly piece: EdgePiece; readonly off: number }[],
+  seen: readonly SeenPiece[],
   middle: { readonly x: number; readonly y: number },
   layout: StripLayout,
 ): Solved | null {
-  let used = seen
+  const alongX = solvedWay(
+    seen.filter(({ piece }) => piece.nx !== 0),
+    middle,
+  )
+  const alongY = solvedWay(
+    seen.filter(({ piece }) => piece.nx === 0),
+    middle,
+  )
+  if (alongX.rests.length + alongY.rests.length < FEWEST_PIECES) return null
+  const [a0, a1, a2, gainX] = alongX.parameters
+  const [b0, b1, b2, gainY] = alongY.parameters
+  return {
+    shift: [a0, a1, a2, b0, b1, b2],
+    gainX,
+    gainY,
+    standardX: Math.max(alongX.standard(1), FLOOR_UM / 1000 / layout.width),
+    standardY: Math.max(alongY.standard(2), FLOOR_UM / 1000 / layout.height),
+    residual: Math.max(FLOOR_UM / 1000, robustDeviation([...alongX.rests, ...alongY.rests])),
+    used: alongX.rests.length + alongY.rests.length,
+  }
+}
+
+interface SolvedWay {
+  /** Shift, its change along x and along y, and gain. */
+  readonly parameters: readonly [number, number, number, number]
+  readonly standard: (i: number) => number
+  /** What the pieces that were kept are off by, mm. */
+  readonly rests: readonly number[]
+}
+
+/** Rounds in which far pieces count less, before any is left out: a fit by least distances, which a third of scratched pieces does not pull. */
+const SOFT_ROUNDS = 8
+
+/** One direction's shift and gain by least squares: first by least distances, then with the outliers of that left out. */
+function solvedWay(seen: readonly SeenPiece[], middle: { readonly x: number; readonly y: number }): SolvedWay {
+  let weights = seen.map(() => 1)
   let residual = FLOOR_UM / 1000
-  for (let round = 0; round <= MOST_SIFTINGS; round++) {
-    const kept = used
+  for (let round = 0; ; round++) {
+    const kept = weights
     const scale = residual
     const fit = fitLeastSquares(
       p => [
-        ...kept.map(({ piece, off }) => (predicted(p, piece, middle) - off) / scale),
-        // Where nothing in view tells a direction's stretch, it is as the strip was drawn.
+        ...seen.map(({ piece, off }, i) => (kept[i]! * (predicted(p, piece, middle) - off)) / scale),
+        // Where nothing in view tells them, stretch, place and gain are as the strip was drawn and found.
+        p[0]! / FOUND_TO_MM,
         p[1]! / TRUE_TO,
         p[2]! / TRUE_TO,
-        p[4]! / TRUE_TO,
-        p[5]! / TRUE_TO,
+        p[3]! / FOUND_TO_MM,
       ],
-      [0, 0, 0, 0, 0, 0, 0, 0],
-      [0.1, 0.001, 0.001, 0.1, 0.001, 0.001, 0.02, 0.02],
+      [0, 0, 0, 0],
+      [0.1, 0.001, 0.001, 0.02],
     )
     const rests = seen.map(({ piece, off }) => off - predicted(fit.parameters, piece, middle))
-    const spread = Math.max(FLOOR_UM / 1000, robustDeviation(rests))
-    const centre = median(rests)
-    const next = seen.filter((_, i) => Math.abs(rests[i]! - centre) <= OUTLIER * spread)
-    if (next.length < FEWEST_PIECES) return null
-    if ((next.length === used.length && round > 1) || round === MOST_SIFTINGS) {
-      const [a0, a1, a2, b0, b1, b2, gainX, gainY] = fit.parameters as readonly number[] as [
-        number,
-        number,
-        number,
-        number,
-        number,
-        number,
-        number,
-        number,
-      ]
-      const standard = (i: number) => Math.sqrt(Math.max(0, fit.covariance[i]![i]!))
+    const spread = seen.length === 0 ? 0 : robustDeviation(rests)
+    const limit = OUTLIER * Math.max(FLOOR_UM / 1000, spread)
+    const next =
+      round < SOFT_ROUNDS
+        ? rests.map(rest => Math.sqrt(scale / Math.max(scale, Math.abs(rest))))
+        : rests.map(rest => (Math.abs(rest) <= limit ? 1 : 0))
+    const settled = round > SOFT_ROUNDS && next.every((weight, i) => weight === weights[i])
+    if (settled || round === SOFT_ROUNDS + MOST_SIFTINGS)
       return {
-        shift: [a0, a1, a2, b0, b1, b2],
-        gainX,
-        gainY,
-        standardX: Math.max(standard(1), FLOOR_UM / 1000 / layout.width),
-        standardY: Math.max(standard(5), FLOOR_UM / 1000 / layout.height),
-        residual: spread,
-        used: next.length,
+        parameters: fit.parameters as unknown as SolvedWay['parameters'],
+        standard: i => Math.sqrt(Math.max(0, fit.covariance[i]![i]!)),
+        rests: rests.filter((_, i) => weights[i] === 1),
       }
-    }
-    residual = spread
-    used = next
+    residual = round < SOFT_ROUNDS ? scale : Math.max(FLOOR_UM / 1000, spread)
+    weights = next
   }
-  return null
 }
 
-/** How far outside its place the model has a piece of edge, mm. */
+/** How far outside its place the model has a piece of edge, mm; parameters as `SolvedWay` has them. */
 function predicted(
   p: readonly number[],
   { x, y, nx, ny }: EdgePiece,
   middle: { readonly x: number; readonly y: number },
 ): number {
-  const u = x - middle.x
-  const v = y - middle.y
-  return nx * (p[0]! + p[1]! * u + p[2]! * v + p[6]! * nx) + ny * (p[3]! + p[4]! * u + p[5]! * v + p[7]! * ny)
+  return (nx + ny) * (p[0]! + p[1]! * (x - middle.x) + p[2]! * (y - middle.y)) + p[3]!
 }

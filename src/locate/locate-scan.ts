@@ -19,12 +19,12 @@ export interface LocatedScan {
 }
 
 /** Side of an overview block: small against a 1 mm patch, large enough that a page of blocks stays small. */
-const BLOCK_UM = 169.3
+export const OVERVIEW_BLOCK_UM = 169.3
 
 /** Finds open light, holder, film, base, solids and straight edges in one pass over the page. */
 export function locateScan(scan: DensityScan): LocatedScan {
   const um = Math.sqrt(scan.umPerPixel.across * scan.umPerPixel.along)
-  const overview = blockOverview(scan.scan, Math.max(1, Math.round(BLOCK_UM / um)), scan.light.transmittance)
+  const overview = blockOverview(scan.scan, Math.max(1, Math.round(OVERVIEW_BLOCK_UM / um)), scan.light.transmittance)
   const even = evenlyLit(overview, scan.lit)
   const regions = findLight(even, scan.light.transmittance, scan.light.calibrated)
   return {

@@ -13,8 +13,8 @@ export function measureBandingPitch(film: FilmEvidence): Measured {
   const unseen = unseenRipple('bandingPitch', ripple)
   if (unseen !== null || ripple === undefined) return unseen!
   const [stronger] = bandingOf({ scan, ripple })
-  const { clearest, axis } = stronger
-  const line = clearest?.[axis].spectrum.line ?? null
+  const { clearest } = stronger
+  const line = clearest?.spectrum.line ?? null
   if (clearest === null || line === null)
     return notMeasured(
       'bandingPitch',
@@ -22,7 +22,7 @@ export function measureBandingPitch(film: FilmEvidence): Measured {
       'nothing to do: a film without bands has no pitch',
     )
   const pitch = 1 / line.frequency
-  const { lengthMm, direction } = clearest[axis]
+  const { lengthMm, direction } = clearest
   const cos2 = Math.cos((direction * Math.PI) / 180) ** 2
   const size = (['across', 'along'] as const).flatMap(way =>
     doubts[way].map(doubt => ({ ...doubt, share: doubt.share * (way === 'across' ? cos2 : 1 - cos2) })),
@@ -52,7 +52,7 @@ export function measureBandingPitch(film: FilmEvidence): Measured {
     ...expandedUncertainty(budget),
     bound: null,
     n: 1,
-    parts: stronger.parts.filter(part => part.id === clearest.field.area.id),
+    parts: stronger.parts.filter(part => part.id === clearest.solid.field.area.id),
     budget,
     method: 'bandingPitch@1',
   }

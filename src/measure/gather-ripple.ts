@@ -1,6 +1,6 @@
+import { readSolidField } from '../imaging/solid-field.js'
 import type { SolidArea } from '../model/located.js'
 import type { FilmEvidence } from './film-evidence.js'
-import { readSolidField } from './solid-field.js'
 import { type FilmRipple, filmRipple } from './solid-ripple.js'
 
 /** Reads the large solids of a film for ripple, and a clear area for the scanner's own; each pixel once. */

@@ -2,7 +2,7 @@ import { median, robustDeviation } from '../imaging/robust.js'
 import type { Component } from '../model/reading.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
-import { NO_STRIP_NEXT, noStripBecause } from './strip-reading.js'
+import { noStrip } from './strip-reading.js'
 
 export const LINE_GAIN_METHOD = 'lineGain@1'
 
@@ -15,7 +15,7 @@ const MEDIAN_PENALTY = 1.2533
  * (ISO/IEC 13660 manner), the scanner taken out through the stroke model: strip-lines.ts. Assumes the strip's own layout. Error floor: 0.5 um a line.
  */
 export function measureLineGain({ strip }: FilmEvidence): Measured {
-  if (strip === undefined) return notMeasured('lineGain', noStripBecause('lines'), NO_STRIP_NEXT)
+  if (strip === undefined) return noStrip('lineGain', 'lines')
   const { lines, lost } = strip
   if (lines.length === 0)
     return notMeasured(

@@ -3,6 +3,7 @@ import type { NotMeasured, Reading, ReadingName } from '../model/reading.js'
 import { CATALOGUE } from './catalogue.js'
 import { type FilmEvidence, isReading } from './film-evidence.js'
 import type { MeasuredEdge } from './measured-edge.js'
+import type { FilmRipple } from './solid-ripple.js'
 
 export interface FilmReadings {
   readonly readings: Partial<Record<ReadingName, Reading>>
@@ -20,6 +21,8 @@ const STRIP_FIRST: readonly (keyof typeof CATALOGUE)[] = [
   'fringeWidth',
   'inkSpread',
   'raggedness',
+  'bandingAmplitude',
+  'bandingPitch',
 ]
 
 /** A profile is shown this far beyond its 10 and 90 % marks, in rise widths. */
@@ -48,7 +51,7 @@ export function measureFilm(film: FilmEvidence): FilmReadings {
 
 /** Strip and artwork together. */
 export function withStrip(film: FilmEvidence): FilmEvidence {
-  const { strip } = film
+  const { strip, ripple } = film
   if (strip === undefined) return film
   return {
     ...film,
@@ -56,18 +59,29 @@ export function withStrip(film: FilmEvidence): FilmEvidence {
     bases: film.bases.length > 0 ? film.bases : strip.clears,
     edges: [...strip.edges, ...film.edges],
     leftOut: [...strip.leftOut, ...film.leftOut],
+    ...(ripple === undefined || strip.ripple === undefined ? {} : { ripple: bothRipples(strip.ripple, ripple) }),
+  }
+}
+
+function bothRipples(strip: FilmRipple, artwork: FilmRipple): FilmRipple {
+  return {
+    solids: [...strip.solids, ...artwork.solids],
+    tooDeep: strip.tooDeep + artwork.tooDeep,
+    scanner: artwork.scanner ?? strip.scanner,
   }
 }
 
 /** The strip alone, where it has what a reading needs. */
-function stripFirst(film: FilmEvidence): FilmEvidence {
+export function stripFirst(film: FilmEvidence): FilmEvidence {
   const { strip } = film
   if (strip === undefined) return film
+  const ripple = (strip.ripple?.solids.length ?? 0) > 0 ? strip.ripple : film.ripple
   return {
     ...film,
     solids: strip.solids.length > 0 ? strip.solids : film.solids,
     edges: strip.edges.length > 0 ? strip.edges : film.edges,
     leftOut: [...strip.leftOut, ...film.leftOut],
+    ...(ripple === undefined ? {} : { ripple }),
   }
 }
 

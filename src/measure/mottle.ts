@@ -1,9 +1,9 @@
+import { TILE_MM } from '../imaging/solid-field.js'
 import { tileSpread } from '../imaging/tile-spread.js'
 import type { Component } from '../model/reading.js'
 import { rmsError } from './banding.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
-import { TILE_MM } from './solid-field.js'
 import type { SolidRipple } from './solid-ripple.js'
 import { unseenRipple } from './unseen-ripple.js'
 
@@ -19,7 +19,8 @@ export function measureMottle(film: FilmEvidence): Measured {
   const { ripple, scan } = film
   const unseen = unseenRipple('mottle', ripple)
   if (unseen !== null || ripple === undefined) return unseen!
-  const told = ripple.solids.map(solid => ({ solid, ...mottleOf(solid) }))
+  // A single row of tiles, as a strip's rail has, tells none: its own mean is taken out.
+  const told = ripple.solids.map(solid => ({ solid, ...mottleOf(solid) })).filter(one => one.free > 0)
   const free = told.reduce((sum, one) => sum + one.free, 0)
   if (free < FEWEST_FREE)
     return notMeasured(

@@ -2,7 +2,7 @@ import type { Component, Unit } from '../model/reading.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
 import type { StripEvidence } from './strip-evidence.js'
-import { NO_STRIP_NEXT, noStripBecause } from './strip-reading.js'
+import { noStrip } from './strip-reading.js'
 
 /** Tints alone tell their scatter from so many on. */
 const FEWEST_FOR_SCATTER = 3
@@ -15,7 +15,7 @@ export function screenReading(
   valuesOf: (tints: NonNullable<StripEvidence['screen']>['tints']) => readonly number[],
   more: (strip: StripEvidence, mean: number) => readonly Component[],
 ): Measured {
-  if (strip === undefined) return notMeasured(name, noStripBecause('tints'), NO_STRIP_NEXT)
+  if (strip === undefined) return noStrip(name, 'tints')
   if (strip.screen === null)
     return notMeasured(
       name,

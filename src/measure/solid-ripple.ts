@@ -1,18 +1,19 @@
 import { type RippleSpectrum, rippleSpectrum } from '../imaging/ripple-spectrum.js'
+import { type SolidField, type StripLight, TILE_MM } from '../imaging/solid-field.js'
 import type { LineSpread } from '../model/calibration.js'
 import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Component } from '../model/reading.js'
 import type { ReadPatch } from './film-evidence.js'
 import { patchDensity } from './patch-density.js'
-import { type SolidField, type StripLight, TILE_MM } from './solid-field.js'
 
 /** Ink of one large solid in shares of its own mean net density. */
 export interface SolidRipple {
   readonly field: SolidField
   /** Net density of the solid (mean light, then log), D. */
   readonly net: number
-  readonly first: AxisRipple
-  readonly second: AxisRipple
+  /** Null along an axis too short for any band. */
+  readonly first: AxisRipple | null
+  readonly second: AxisRipple | null
   /** Ink of each whole tile, share of the mean, row by row. */
   readonly tiles: { readonly columns: number; readonly ink: Float64Array; readonly noiseVariance: number }
   /** Standard uncertainty, as a share of any ripple: light scale, black, flare. */
@@ -44,6 +45,8 @@ export interface FilmRipple {
 
 /** Finest banding looked for: a few passes of a head's nozzles; below it lie raster and dots, mm. */
 const LEAST_PITCH_MM = 0.28
+/** A direction this short holds no ten of the finest bands, and of coarser ones too few to average, mm. */
+const SHORTEST_MM = 3
 /** Coarser than so many pixels, or a wave has no shape left. */
 const LEAST_PITCH_PIXELS = 5
 /** Where the optics leave less than this share of a wave it is not given back. */
@@ -122,10 +125,12 @@ function solidRipple(
   const net = Math.max(inkMean(field.first, flare), inkMean(field.second, flare)) - base.density
   if (!(net > 0)) return null
   const axis = (strips: StripLight, lengthMm: number, direction: number) =>
-    axisRipple(scan, strips, { flare, net, base: base.density, lengthMm, direction })
+    lengthMm < SHORTEST_MM
+      ? null
+      : (axisRipple(scan, strips, { flare, net, base: base.density, lengthMm, direction }) ?? 'unseen')
   const first = axis(field.first, field.area.first, field.area.turn)
   const second = axis(field.second, field.area.second, field.area.turn + 90)
-  if (first === null || second === null) return null
+  if (first === 'unseen' || second === 'unseen') return null
   const tiles = tilesOf(field, flare, net, base.density)
   return { field, net, first, second, tiles, scale: scaleShare(estimate, net), base: base.standard / net }
 }

@@ -9,6 +9,7 @@ import { type LeftOutEdge, type MeasuredEdge, measureEdge } from './measured-edg
 import { patchDensity } from './patch-density.js'
 import { readPatch } from './read-patch.js'
 import { scaleErrors } from './scale-errors.js'
+import type { FilmRipple } from './solid-ripple.js'
 import { stripEdges } from './strip-edges.js'
 import { type LostLine, type MeasuredLine, stripLines } from './strip-lines.js'
 import { type StripScreen, stripScreen } from './strip-screen.js'
@@ -26,6 +27,8 @@ export interface StripEvidence {
   readonly tones: readonly MeasuredTone[]
   readonly lines: readonly MeasuredLine[]
   readonly lost: readonly LostLine[]
+  /** Ripple of its rail and solids; absent where nobody looked for it. */
+  readonly ripple?: FilmRipple
   /** What is known of the scanner's own scale. */
   readonly scale: ScannerScale
 }

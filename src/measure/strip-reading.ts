@@ -1,8 +1,17 @@
-/** What to do where a reading wants a control strip. */
-export const NO_STRIP_NEXT =
-  'print the positive with a control strip in its margin (`burngate strip`) and scan it with the film'
+import type { NotMeasured, ReadingName } from '../model/reading.js'
+import { notMeasured } from './film-evidence.js'
 
-/** Why a reading of the control strip is missing. */
-export function noStripBecause(fields: 'lines' | 'tints'): string {
-  return `no control strip was read on this scan, and only its ${fields} are known well enough`
+/**
+ * A reading of the control strip where none was read: a limit on it is then not asked, as one on size is not without artwork. A job type that wants the
+ * strip says so itself.
+ */
+export function noStrip(reading: ReadingName, fields: 'lines' | 'tints'): NotMeasured {
+  return {
+    ...notMeasured(
+      reading,
+      `no control strip was read on this scan, and only its ${fields} are known well enough`,
+      'print the positive with a control strip in its margin (`burngate strip`) and scan it with the film',
+    ),
+    notAsked: true,
+  }
 }

@@ -1,6 +1,6 @@
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import { type FilmEvidence, type Measured, notMeasured } from './film-evidence.js'
-import { NO_STRIP_NEXT, noStripBecause } from './strip-reading.js'
+import { noStrip } from './strip-reading.js'
 
 export const TONE_VALUE_ERROR_METHOD = 'toneValueError@1'
 
@@ -10,7 +10,7 @@ export const TONE_VALUE_ERROR_METHOD = 'toneValueError@1'
  * scale leaves where pixels lie half on a dot.
  */
 export function measureToneValueError({ strip }: FilmEvidence): Measured {
-  if (strip === undefined) return notMeasured('toneValueError', noStripBecause('tints'), NO_STRIP_NEXT)
+  if (strip === undefined) return noStrip('toneValueError', 'tints')
   const { tones } = strip
   if (tones.length === 0)
     return notMeasured(

@@ -16,5 +16,7 @@ export interface JobType {
   readonly rule: 'guarded' | 'simple'
   /** Days after which a stored positive is due for another scan; null when never. */
   readonly rescanEveryDays: number | null
+  /** `required`: a film without a control strip that was read is a recheck. Else limits on its tints and lines are asked only of films that have one. */
+  readonly strip?: 'optional' | 'required'
   readonly printed: { readonly ruling?: number; readonly angle?: number; readonly mesh?: number }
 }

@@ -21,6 +21,8 @@ export interface SolidArea {
   /** Length along the first axis and along the second, mm. */
   readonly first: number
   readonly second: number
+  /** Which of its axes lies along the feed; absent where the film does not say. */
+  readonly feed?: 'first' | 'second'
 }
 
 /** A place that looks like a flaw; what it measures is told by `measure/`. */

@@ -39,7 +39,8 @@ export interface RippleProfile {
   /** The solid, as its outline. */
   readonly id: string
   /** How the direction lies on the scan. */
-  readonly direction: 'across the page' | 'down the page'
+  /** On the film, where a control strip says how that was fed; else on the page. */
+  readonly direction: 'along the feed' | 'across the head' | 'across the page' | 'down the page'
   /** Cycles/mm, rising. */
   readonly frequency: readonly number[]
   /** Half of peak to peak of the ink, %, as scanned, and of the noise. */
@@ -140,6 +141,7 @@ export interface Doubt {
     | 'artworkBlank'
     | 'notThisArtwork'
     | 'stripRefused'
+    | 'stripMissing'
     | 'wrongWayRound'
     | ApartReason
     /** Older than the first scan known of its positive: growth counts from it now. */

@@ -7,7 +7,7 @@ export function besideStrips(
   strips: readonly { readonly corners: readonly PixelPoint[] }[],
 ): FilmPlaces {
   if (strips.length === 0) return places
-  const outside = (column: number, row: number) => !strips.some(({ corners }) => encloses(corners, column, row))
+  const outside = (column: number, row: number) => isBeside(strips, column, row)
   const patches = (list: FilmPlaces['solids']) =>
     list.filter(({ rect }) => outside(rect.column + rect.width / 2, rect.row + rect.height / 2))
   return {
@@ -16,6 +16,15 @@ export function besideStrips(
     bases: places.bases,
     edges: places.edges.filter(({ from, to }) => outside((from.column + to.column) / 2, (from.row + to.row) / 2)),
   }
+}
+
+/** Whether a place of the scan lies outside every control strip. */
+export function isBeside(
+  strips: readonly { readonly corners: readonly PixelPoint[] }[],
+  column: number,
+  row: number,
+): boolean {
+  return !strips.some(({ corners }) => encloses(corners, column, row))
 }
 
 /** Whether a place lies in a convex figure whose corners go round it either way. */

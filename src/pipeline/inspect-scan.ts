@@ -210,7 +210,13 @@ export async function inspectScan(
       ...recorded.notMeasured.filter(n => n.notAsked !== true || jobType.limits[n.reading] !== undefined),
       ...(jobType.limits.registerError === undefined ? [] : [REGISTER_OF_ONE]),
     ],
-    doubts: [...seen.doubts, ...recorded.doubts, ...identity.doubts, ...wayDoubts(seen, site)],
+    doubts: [
+      ...seen.doubts,
+      ...recorded.doubts,
+      ...identity.doubts,
+      ...stripDoubts(seen, jobType),
+      ...wayDoubts(seen, site),
+    ],
     notes: [...seen.notes, ...recorded.notes],
   }
 
@@ -424,6 +430,18 @@ function wayDoubts({ artwork, strip }: MeasuredScan, { inkSideUp }: SiteSettings
   const shows = strip?.mirrored ?? (alignment?.kind === 'fitted' ? alignment.mirrored : null)
   const doubt = wayRound(shows, inkSideUp)
   return doubt === null ? [] : [doubt]
+}
+
+/** A job type may want the strip: without it the film is not told, whatever else it shows. */
+function stripDoubts({ strip }: MeasuredScan, { name, strip: wanted }: JobType): MeasuredScan['doubts'] {
+  if (strip !== undefined || wanted !== 'required') return []
+  return [
+    {
+      code: 'stripMissing',
+      why: `The job type ${name} wants a control strip on every film, and none was read on this scan.`,
+      next: `scan the film with its whole strip in view; if it has none, print it with one (\`burngate strip\`), or take \`strip: required\` out of job-types/${name}.yaml`,
+    },
+  ]
 }
 
 interface ArtworkFile extends HashedFile {

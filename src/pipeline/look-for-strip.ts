@@ -1,6 +1,7 @@
 import { unknownLightScale } from '../calibrate/light-scale.js'
 import { openScan } from '../decode/open-scan.js'
 import { blockOverview } from '../imaging/block-overview.js'
+import { OVERVIEW_BLOCK_UM } from '../locate/locate-scan.js'
 import { locateStrips } from '../locate/locate-strips.js'
 import { type Dpi, UM_PER_INCH } from '../model/geometry.js'
 import { ProblemError } from '../model/problem.js'
@@ -16,9 +17,6 @@ export interface LookRequest {
   readonly dpi: Dpi | null
 }
 
-/** Side of a block of the overview, um; as the one that everything is found on. */
-const BLOCK_UM = 169.3
-
 /**
  * Who a scan says it is by its control strip: a look at the overview and at the two codes, before job type and baseline are chosen. Light is not
  * needed for that, so it goes by codes. A scan that cannot be looked at says nothing here: whoever measures it says why.
@@ -32,7 +30,7 @@ export async function lookForStrip(request: LookRequest, tempDir: string): Promi
       const umPerPixel = { across: UM_PER_INCH / dpi.across, along: UM_PER_INCH / dpi.along }
       const light = unknownLightScale(null)
       const um = Math.sqrt(umPerPixel.across * umPerPixel.along)
-      const overview = blockOverview(scan, Math.max(1, Math.round(BLOCK_UM / um)), light.transmittance)
+      const overview = blockOverview(scan, Math.max(1, Math.round(OVERVIEW_BLOCK_UM / um)), light.transmittance)
       const clear = clearLight(overview)
       const page = { scan, light, umPerPixel }
       return (await layStrip(page, locateStrips(page, overview, clear), clear)).look

@@ -23,11 +23,12 @@ import { type FilmEvidence, gatherEvidence } from '../measure/film-evidence.js'
 import { filmTurn } from '../measure/film-turn.js'
 import { flawsWithin } from '../measure/flaws-within.js'
 import { gatherRipple } from '../measure/gather-ripple.js'
-import { type FilmReadings, measureFilm, withStrip } from '../measure/measure-film.js'
+import { type FilmReadings, measureFilm, stripFirst, withStrip } from '../measure/measure-film.js'
 import { measureFlaws } from '../measure/measure-flaws.js'
 import { rippleNotes } from '../measure/ripple-notes.js'
 import { rippleProfile } from '../measure/ripple-profile.js'
-import { gatherStrip } from '../measure/strip-evidence.js'
+import { gatherStrip, type StripEvidence } from '../measure/strip-evidence.js'
+import { stripSolids } from '../measure/strip-ripple.js'
 import type { InkPlace } from '../model/artwork.js'
 import type { Calibration, LineSpread } from '../model/calibration.js'
 import type { MeasuredFlaws, NotLooked } from '../model/flaw.js'
@@ -42,7 +43,7 @@ import type { OpenScan } from '../model/scan.js'
 import { cropPicture } from '../report/crop-picture.js'
 import { pagePicture } from '../report/page-picture.js'
 import { stripPicture } from '../report/strip-picture.js'
-import { besideStrips } from './beside-strips.js'
+import { besideStrips, isBeside } from './beside-strips.js'
 import { comparison } from './comparison.js'
 import { ladderParts } from './ladder-parts.js'
 import { type LaidArtwork, layArtwork } from './lay-artwork.js'
@@ -55,28 +56,26 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
     const { scan, dpi, fused, drift, located, glassNotes, flaws } = looked
     const laid = await layArtwork(request.artwork, located, options.tempDir)
     // Strips of a ladder are steps of it, each read by itself below.
-    const strips = request.ladder === undefined ? await stripEvidence(request, located, dpi) : {}
+    const strips = request.ladder === undefined ? await stripEvidence(request, located, dpi) : null
+    // Of a strip that was not believed the places are as good as any.
+    const apart = strips === null ? [] : located.strips
     const artwork: FilmEvidence = {
       ...gatherEvidence(
         located.scan,
-        besideStrips(
-          { ...located.patches, edges: located.edges },
-          // Of a strip that was not believed the places are as good as any.
-          strips.strip === undefined ? [] : located.strips,
-        ),
+        besideStrips({ ...located.patches, edges: located.edges }, apart),
         request.fringeContours,
         lengthDoubts(request, dpi),
       ),
       ...artworkEvidence(laid, request, dpi),
       flaws,
-      ...strips,
+      ...(strips === null ? {} : { strip: strips.strip }),
     }
-    const seen = withStrip(artwork)
-    const areas = solidAreas(located, seen)
-    const ripples = { ripple: gatherRipple(seen, areas.solids, areas.clear) }
-    const measured = measureFilm({ ...artwork, ...ripples })
-    const film = { ...seen, ...ripples }
-    const ripple = rippleProfile(film)
+    const areas = solidAreas(located, withStrip(artwork), apart)
+    const rippled = withRipple(artwork, areas, strips)
+    const measured = measureFilm(rippled)
+    const film = withStrip(rippled)
+    const bands = stripFirst(rippled)
+    const ripple = rippleProfile(bands)
     return {
       header: scan.header,
       dpi,
@@ -91,14 +90,14 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         ...driftNotes(drift, request.calibration !== null),
         ...glassNotes(measured),
         ...measured.notes,
-        ...rippleNotes(film),
+        ...rippleNotes(bands),
         ...(laid?.notes ?? []),
       ],
       doubts: [...doubts(request, scan, located, film, drift), ...(laid?.doubts ?? [])],
       edges: measured.edges,
       outlines: [
         ...outlines(located, film),
-        ...areas.solids.map(area => areaOutline(area, located.scan)),
+        ...[...(strips?.areas ?? []), ...areas.solids].map(area => areaOutline(area, located.scan)),
         ...artworkOutline(laid),
         ...stripOutline(artwork),
       ],
@@ -235,23 +234,49 @@ function readPart(
   const { scan, patches, edges } = part
   const doubts = lengthDoubts(request, dpi)
   const places = strip === null ? { ...patches, edges } : { solids: [], lightest: [], bases: [], edges: [] }
+  const fields =
+    strip === null
+      ? null
+      : {
+          strip: gatherStrip(scan, strip.laid, strip.layout, scannerScale(request.calibration, dpi), doubts),
+          areas: stripSolids(scan, strip.laid, strip.layout),
+        }
   const film = {
     ...gatherEvidence(scan, places, request.fringeContours, doubts),
-    ...(strip === null
-      ? {}
-      : { strip: gatherStrip(scan, strip.laid, strip.layout, scannerScale(request.calibration, dpi), doubts) }),
+    ...(fields === null ? {} : { strip: fields.strip }),
+    flaws,
   }
-  const seen = withStrip(film)
-  return measureFilm({ ...film, flaws, ripple: gatherRipple(seen, solidAreas(part, seen).solids, clear) })
+  const solids = fields === null ? solidAreas(part, film, []).solids : []
+  return measureFilm(withRipple(film, { solids, clear }, fields))
 }
 
-/** Where ripple is looked for: large solids on the film's own axes, and a clear place for the scanner's own. */
-function solidAreas({ overview, regions, scan, ...rest }: LocatedScan, film: FilmEvidence) {
+/** Where ripple is looked for: large solids on the film's own axes outside its control strips, and a clear place for the scanner's own. */
+function solidAreas(
+  { overview, regions, scan, ...rest }: LocatedScan,
+  film: FilmEvidence,
+  apart: LocatedScan['strips'],
+): { readonly solids: readonly SolidArea[]; readonly clear: SolidArea | null } {
   const { umPerPixel } = scan
   const turn = filmTurn(film.edges, umPerPixel, filmTurns({ overview, regions, scan, ...rest })[0] ?? null)
   return {
-    solids: turn === null ? [] : largeSolids(overview, regions, umPerPixel, turn),
+    solids: (turn === null ? [] : largeSolids(overview, regions, umPerPixel, turn)).filter(({ x, y }) =>
+      isBeside(apart, (1000 * x) / umPerPixel.across, (1000 * y) / umPerPixel.along),
+    ),
     clear: clearArea(overview, regions, umPerPixel),
+  }
+}
+
+/** The evidence with the ripple of the artwork's solids and of the strip's own. */
+function withRipple(
+  film: FilmEvidence,
+  { solids, clear }: ReturnType<typeof solidAreas>,
+  strips: StripFields | null,
+): FilmEvidence {
+  const seen = withStrip(film)
+  return {
+    ...film,
+    ripple: gatherRipple(seen, solids, clear),
+    ...(strips === null ? {} : { strip: { ...strips.strip, ripple: gatherRipple(seen, strips.areas, clear) } }),
   }
 }
 
@@ -280,18 +305,27 @@ function artworkEvidence(
   }
 }
 
-/** The control strip's fields, read; nothing where there is none, or none that is believed. */
+/** The control strip's fields, read, and where its solids lie. */
+interface StripFields {
+  readonly strip: StripEvidence
+  readonly areas: readonly SolidArea[]
+}
+
+/** The control strip's fields; null where there is none, or none that is believed. */
 async function stripEvidence(
   request: MeasureRequest,
   located: LocatedScan,
   dpi: MeasuredScan['dpi'],
-): Promise<Pick<FilmEvidence, 'strip'>> {
+): Promise<StripFields | null> {
   const { scan, strips, regions } = located
-  if (strips.length === 0 || request.stripRefused === true) return {}
+  if (strips.length === 0 || request.stripRefused === true) return null
   const { read } = await layStrip(scan, strips, regions.base ?? regions.openLight ?? 0)
-  if (read === null) return {}
+  if (read === null) return null
   const scale = scannerScale(request.calibration, dpi)
-  return { strip: gatherStrip(scan, read.laid, read.layout, scale, lengthDoubts(request, dpi)) }
+  return {
+    strip: gatherStrip(scan, read.laid, read.layout, scale, lengthDoubts(request, dpi)),
+    areas: stripSolids(scan, read.laid, read.layout),
+  }
 }
 
 function stripOutline({ strip }: FilmEvidence): Outline[] {

@@ -6,6 +6,7 @@ import { nearestName } from '../settings/nearest-name.js'
 import { drawStrip, USUAL_SCREEN } from '../strip/draw-strip.js'
 import type { Screen } from '../strip/halftone-cell.js'
 import { printFile, printFileKind } from '../strip/print-file.js'
+import { type ShorterNames, shorterNames } from '../strip/shorter-names.js'
 import { codeFieldFault, dpiOf } from '../strip/strip-code.js'
 import type { JobTypeShelf } from './inspect-scan.js'
 import { writeWhole } from './write-whole.js'
@@ -34,6 +35,8 @@ export interface StripOutcome {
   readonly feed: number
   /** Side of a module of the code, mm; the smaller one where printer pixels are not square. */
   readonly module: number
+  /** What to take off the names for a code that is read more surely; null where it is coarse enough. */
+  readonly shorter: ShorterNames | null
   /** The screen of the tints as printed; null for grey ones. */
   readonly screen: Screen | null
   /** Whether the job type says the screen; else it is the usual one. */
@@ -71,10 +74,8 @@ export async function writeStrip(task: StripTask, file: string, jobTypes: JobTyp
   const { form, laid, tints } = task
   const identity: StripIdentity = { positive, jobType: jobType.name, dpi, form, laid, tints, ...facts }
   const { ruling, angle } = jobType.printed
-  const drawing = drawStrip(identity, {
-    ruling: ruling ?? USUAL_SCREEN.ruling,
-    angle: angle ?? USUAL_SCREEN.angle,
-  })
+  const asked = { ruling: ruling ?? USUAL_SCREEN.ruling, angle: angle ?? USUAL_SCREEN.angle }
+  const drawing = drawStrip(identity, asked)
   const { bitmap, greys, module, screen } = drawing
   await writeWhole(file, await printFile({ bitmap, greys, title: `Control strip ${positive}` }, kind))
   const thinnest = (runs: 'head' | 'feed') =>
@@ -85,6 +86,7 @@ export async function writeStrip(task: StripTask, file: string, jobTypes: JobTyp
     across: (bitmap.width / dpi.across) * MM_PER_INCH,
     feed: (bitmap.height / dpi.along) * MM_PER_INCH,
     module: Math.min(module.across, module.feed),
+    shorter: shorterNames(identity, asked),
     screen,
     screenFrom: ruling === undefined ? 'usual' : 'jobType',
     // A line that runs along the feed has its width across the head.

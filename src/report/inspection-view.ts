@@ -397,6 +397,7 @@ function rippleView({ ripple }: MeasuredScan, { readings }: Inspection, manner: 
     chart: spectrumChart(ripple, `Spectrum of the ink of ${tag} ${ripple.direction}: ${pitch}.`),
     tag,
     direction: ripple.direction,
+    fed: ripple.direction === 'along the feed' || ripple.direction === 'across the head',
     banding: text('bandingAmplitude'),
     pitch,
     mottle: text('mottle'),

@@ -103,6 +103,12 @@ export const jobTypeSchema = z
         'guarded: the whole of value ± U must lie inside the limit to pass, outside to fail; simple: the value alone decides.',
       ),
     rescanEvery: rescanEvery.prefault('never').describe('How long until a stored positive is due for another scan.'),
+    strip: z
+      .enum(['optional', 'required'])
+      .exactOptional()
+      .describe(
+        'required: a film on which no control strip was read is a recheck; optional, or left out: limits on what only the strip tells are asked of films that have one.',
+      ),
     printed: z
       .strictObject({
         ruling: z.number().min(1).max(1000).exactOptional().describe('Screen ruling, lines/in.'),

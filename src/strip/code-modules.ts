@@ -11,7 +11,7 @@ export interface CodeModules {
 
 /**
  * Symbols tried, modules a side, coarsest first (ISO/IEC 16022, ECC 200): 44, 62 and 86 codewords of data. A code of
- * 26 has modules of 0.5 mm on the strip, one of 36 still 0.37 mm: 15 scanner pixels at 1200 dpi, 8 at 600.
+ * 26 has modules of 0.5 mm on the strip, one of 32 0.42 mm: 20 scanner pixels at 1200 dpi, 10 at 600; one of 36 still 0.35 mm.
  */
 const SIZES = [26, 32, 36] as const
 

@@ -18,6 +18,9 @@ const WORD_STEP = 10
 /** Size of a module of the code, mm: 24 scanner pixels at 1200 dpi, 12 at 600, and ink may spread by 0.1 mm a side. */
 const MODULE = 0.5
 
+/** Below this side of a module, mm, a code is read less surely at 600 dpi and through scratches. */
+export const FINE_MODULE = 0.4
+
 /** An area of plain grey on the print, whole printer pixels; `percent` is its share of ink. */
 export interface GreyArea {
   readonly column: number

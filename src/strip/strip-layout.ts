@@ -10,8 +10,9 @@ export const TINT_PERCENTS = [5, 10, 20, 30, 40, 50, 60, 75, 90, 95] as const
 /** The short strip has room for four: one in each quarter of the curve. */
 export const SHORT_TINT_PERCENTS = [20, 40, 60, 80] as const
 
-/** Clear film kept round everything, mm: two modules of the code, so that artwork may come close. */
+/** Clear film kept round everything, mm, so that artwork may come close; round the codes a module and a half (ISO/IEC 16022 asks for one). */
 const BORDER = 0.9
+const CODE_BORDER = 0.7
 
 /** Locating bars, mm: six blocks of the 0.17 mm overview wide, and long enough to be an edge of 10 mm on both sides. */
 const MARK_WIDTH = 1.5
@@ -34,7 +35,7 @@ const HAIRS = 4
 interface Plan {
   readonly width: number
   readonly height: number
-  /** Side of the square the code is drawn in. */
+  /** Side of the square the code is drawn in: 32 modules of 0.4 mm and more at every usual printer resolution. */
   readonly code: number
   readonly marks: readonly number[]
   readonly rail: StripRect
@@ -62,7 +63,7 @@ const PLANS: Readonly<Record<StripForm, Plan>> = {
   standard: {
     width: 140,
     height: 15,
-    code: 13.2,
+    code: 13.6,
     marks: [15.6, 36.6, 51.7, 95.7, 122.9],
     rail: { x: 15.6, y: RAIL_Y, width: 108.8, height: RAIL_HEIGHT },
     solid: { x: 18.9, y: BORDER, width: 12, height: BAND },
@@ -76,7 +77,7 @@ const PLANS: Readonly<Record<StripForm, Plan>> = {
   short: {
     width: 70,
     height: 15,
-    code: 13.2,
+    code: 13.6,
     marks: [15.6, 29.5, 52.9],
     rail: { x: 15.6, y: RAIL_Y, width: 17, height: RAIL_HEIGHT },
     solid: { x: 18.9, y: BORDER, width: 8.5, height: BAND },
@@ -113,11 +114,11 @@ export function stripLayout(form: StripForm, laid: StripLaid, dpi: Dpi | null): 
   const pitch = dpi === null ? null : pixelPitch(dpi, laid)
   const rect = (r: StripRect): StripRect => (pitch === null ? r : snapped(r, pitch))
   const fields: StripField[] = [
-    { kind: 'code', end: 'first', rect: rect({ x: BORDER, y: BORDER, width: plan.code, height: plan.code }) },
+    { kind: 'code', end: 'first', rect: rect({ x: CODE_BORDER, y: CODE_BORDER, width: plan.code, height: plan.code }) },
     {
       kind: 'code',
       end: 'last',
-      rect: rect({ x: plan.width - BORDER - plan.code, y: BORDER, width: plan.code, height: plan.code }),
+      rect: rect({ x: plan.width - CODE_BORDER - plan.code, y: CODE_BORDER, width: plan.code, height: plan.code }),
     },
     ...plan.marks.map((x, index): StripField => {
       return { kind: 'mark', index, rect: rect({ x, y: BORDER, width: MARK_WIDTH, height: BAND }) }

@@ -2,8 +2,8 @@ import { join } from 'node:path'
 import { type App, createApp, type World } from '../../src/app.js'
 import { standInMeasure } from './stand-in-measure.js'
 
-/** The program with its words caught and the pixel half in place; disk, settings and database are real. */
-export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z'), measure?: World['measure']) {
+/** The program with its words caught and the pixel half in place (`itself`: its own worker); disk, settings and database are real. */
+export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z'), measure?: World['measure'] | 'itself') {
   const out: string[] = []
   const said: string[] = []
   const stop = new AbortController()
@@ -14,7 +14,7 @@ export function program(cwd: string, now = new Date('2025-03-04T12:00:00Z'), mea
     tick: () => performance.now(),
     stopSignal: () => stop.signal,
     debug: true,
-    measure: measure ?? (request => standInMeasure(request, join(cwd, 'tmp'))),
+    ...(measure === 'itself' ? {} : { measure: measure ?? (request => standInMeasure(request, join(cwd, 'tmp'))) }),
   })
   return {
     app,

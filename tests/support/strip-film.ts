@@ -1,10 +1,12 @@
+import type { Film } from '../../src/demo/film.js'
 import { printedRaster } from '../../src/demo/printed-raster.js'
 import { type Random, seededRandom } from '../../src/demo/random.js'
 import type { BedScan, DemoScanner } from '../../src/demo/scanner.js'
 import { filmToPixel } from '../../src/demo/scanner.js'
+import type { ArtworkBitmap } from '../../src/model/artwork.js'
 import type { PixelPoint } from '../../src/model/geometry.js'
 import { MM_PER_INCH } from '../../src/model/geometry.js'
-import type { StripField, StripForm, StripIdentity } from '../../src/model/strip.js'
+import type { StripField, StripForm, StripIdentity, StripLaid } from '../../src/model/strip.js'
 import { drawStrip, type StripDrawing } from '../../src/strip/draw-strip.js'
 import { dotOrder, halftoneCell, type Screen } from '../../src/strip/halftone-cell.js'
 import { QUICK_SCANNER } from './quick-scanner.js'
@@ -27,6 +29,11 @@ export interface StripFilmRanges {
   readonly inkSpreadUm: readonly [number, number]
   readonly netDensity: readonly [number, number]
   readonly scanner?: DemoScanner
+  readonly laid?: StripLaid
+  readonly banding?: Film['banding']
+  readonly turnDegrees?: number
+  /** What becomes of the print before it is scanned: a lost nozzle, say. */
+  readonly spoilt?: (drawing: StripDrawing) => ArtworkBitmap
 }
 
 const PRINTERS = [
@@ -50,7 +57,7 @@ export function stripFilm(seed: number, ranges: StripFilmRanges): StripFilm {
     jobType: random.pick(['fine-line', 'halftone', 'bold']),
     dpi,
     form: random.pick(ranges.forms),
-    laid: random.pick(['head', 'feed'] as const),
+    laid: ranges.laid ?? random.pick(['head', 'feed'] as const),
     tints: 'screened',
     setting: 'film best',
     stock: 'stock-a',
@@ -61,7 +68,8 @@ export function stripFilm(seed: number, ranges: StripFilmRanges): StripFilm {
   const along = (drawing.bitmap.height * MM_PER_INCH) / dpi.along
   const widthMm = across + 2 * RIM
   const heightMm = along + 2 * RIM
-  const turnDegrees = random.between(0, 360)
+  const drawn = random.between(0, 360)
+  const turnDegrees = ranges.turnDegrees ?? drawn
   const turn = (turnDegrees * Math.PI) / 180
   const bedWidthMm = Math.abs(widthMm * Math.cos(turn)) + Math.abs(heightMm * Math.sin(turn)) + 2 * GLASS
   const bedHeightMm = Math.abs(widthMm * Math.sin(turn)) + Math.abs(heightMm * Math.cos(turn)) + 2 * GLASS
@@ -82,7 +90,8 @@ export function stripFilm(seed: number, ranges: StripFilmRanges): StripFilm {
       netDensity: random.between(...ranges.netDensity),
       inkSpreadUm: random.between(...ranges.inkSpreadUm),
       shapes: scratches(random, ranges.scratched, across, along),
-      printed: [{ u: RIM, v: RIM, raster: drawing.bitmap }],
+      printed: [{ u: RIM, v: RIM, raster: ranges.spoilt?.(drawing) ?? drawing.bitmap }],
+      ...(ranges.banding === undefined ? {} : { banding: ranges.banding }),
     },
     placement: {
       acrossMm: bedWidthMm / 2,

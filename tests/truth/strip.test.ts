@@ -2,12 +2,14 @@ import { describe, expect, it } from 'vitest'
 import { lightScale, unknownLightScale } from '../../src/calibrate/light-scale.js'
 import { blockOverview } from '../../src/imaging/block-overview.js'
 import { mapped } from '../../src/imaging/fit-plane-map.js'
-import { locateScan } from '../../src/locate/locate-scan.js'
+import { median } from '../../src/imaging/robust.js'
+import { locateScan, OVERVIEW_BLOCK_UM } from '../../src/locate/locate-scan.js'
 import { locateStrips, readStrip } from '../../src/locate/locate-strips.js'
 import { gatherEvidence } from '../../src/measure/film-evidence.js'
 import { measureFilm } from '../../src/measure/measure-film.js'
 import { gatherStrip } from '../../src/measure/strip-evidence.js'
 import { angleOff } from '../../src/measure/strip-screen.js'
+import type { StripForm } from '../../src/model/strip.js'
 import { besideStrips } from '../../src/pipeline/beside-strips.js'
 import { clearLight } from '../../src/pipeline/lay-strip.js'
 import { calibratedScanner, openBedScan } from '../support/calibrated-scanner.js'
@@ -20,49 +22,71 @@ import { stripFilm, trueTone, trueWidth } from '../support/strip-film.js'
  */
 const SEED = 9100
 const STRIPS = Number(process.env.BURNGATE_STRIPS ?? 6)
+const DPI = Number(process.env.BURNGATE_STRIPS_DPI ?? 600)
+/** At the very corners, beyond the outermost edges, of scratched strips, pixels. */
+const CORNER_PX = 0.3
 
-describe('identity of films with 1 % scratches at 600 dpi', () => {
+describe(`identity of films with 1 % scratches at ${DPI} dpi`, () => {
   it(`reads ${STRIPS} of ${STRIPS}`, { timeout: 60_000 * STRIPS }, async () => {
-    const failed: string[] = []
-    let worst = 0
+    const films: Awaited<ReturnType<typeof readFilm>>[] = []
     for (let i = 0; i < STRIPS; i++) {
-      const film = stripFilm(SEED + i, {
-        dpi: 600,
-        forms: i % 4 === 0 ? ['standard'] : ['short'],
-        scratched: 0.01,
-        inkSpreadUm: [24, 50],
-        netDensity: [1.5, 3.8],
-      })
-      const um = 25_400 / 600
-      // By codes, as a scan is looked at before anything is known of its light.
-      const page = { scan: openBedScan(film), light: unknownLightScale(null), umPerPixel: { across: um, along: um } }
-      const overview = blockOverview(page.scan, 4, page.light.transmittance)
-      const clear = clearLight(overview)
-      const [strip, ...others] = locateStrips(page, overview, clear)
-      const read = strip === undefined ? null : await readStrip(page, strip, clear)
-      if (read === null || 'kind' in read || others.length > 0) {
-        failed.push(`${SEED + i}: ${read === null ? 'not found' : 'kind' in read ? read.because : 'found twice'}`)
-        continue
-      }
-      const { identity, mirrored, map } = read.laid
-      const wanted = { ...film.identity, positive: film.identity.positive.normalize('NFC') }
-      if (JSON.stringify(identity) !== JSON.stringify(wanted) || mirrored !== film.placement.mirrored)
-        failed.push(`${SEED + i}: read as ${JSON.stringify(identity)}${mirrored ? ', mirrored' : ''}`)
-      for (const [x, y] of [
-        [0, 0],
-        [read.layout.width, read.layout.height],
-      ] as const) {
-        const at = mapped(map, x, y)
-        const truly = film.toScan(x, y)
-        worst = Math.max(worst, Math.hypot(at.x - truly.column, at.y - truly.row))
-      }
+      const film = await readFilm(SEED + i, i % 4 === 0 ? 'standard' : 'short')
+      if (film.wrong !== null || !(film.cornerPx <= CORNER_PX)) console.log(JSON.stringify(film))
+      films.push(film)
     }
-    console.table([{ films: STRIPS, read: STRIPS - failed.length, 'worst corner off, px': Number(worst.toFixed(3)) }])
-    expect(failed).toEqual([])
-    // At the very corners, beyond the outermost edges, of scratched strips and bent codes.
-    expect(worst).toBeLessThan(0.3)
+    const corners = films.filter(film => film.wrong === null).map(film => film.cornerPx)
+    console.table([
+      {
+        dpi: DPI,
+        films: STRIPS,
+        found: films.filter(film => film.found === 1).length,
+        read: films.filter(film => film.wrong === null).length,
+        'middle corner off, px': Number(median(corners).toFixed(3)),
+        'worst corner off, px': Number(Math.max(...corners).toFixed(3)),
+      },
+    ])
+    expect(films.filter(film => film.found !== 1)).toEqual([])
+    // Coarser scans need only be found.
+    if (DPI < 600) return
+    expect(films.filter(film => film.wrong !== null)).toEqual([])
+    expect(Math.max(...corners)).toBeLessThan(CORNER_PX)
   })
 })
+
+/** One scratched film looked at by codes, as a scan is before anything is known of its light. */
+async function readFilm(seed: number, form: StripForm) {
+  const film = stripFilm(seed, {
+    dpi: DPI,
+    forms: [form],
+    scratched: 0.01,
+    inkSpreadUm: [24, 50],
+    netDensity: [1.5, 3.8],
+  })
+  const um = 25_400 / DPI
+  const page = { scan: openBedScan(film), light: unknownLightScale(null), umPerPixel: { across: um, along: um } }
+  const overview = blockOverview(page.scan, Math.max(1, Math.round(OVERVIEW_BLOCK_UM / um)), page.light.transmittance)
+  const clear = clearLight(overview)
+  const strips = locateStrips(page, overview, clear)
+  const none = { seed, found: strips.length, cornerPx: Number.NaN }
+  if (strips[0] === undefined) return { ...none, wrong: 'not found' }
+  const read = await readStrip(page, strips[0], clear)
+  if ('kind' in read) return { ...none, wrong: read.because }
+  const { identity, mirrored, map, residualUm } = read.laid
+  const cornerPx = Math.max(
+    ...[
+      [0, 0],
+      [read.layout.width, read.layout.height],
+    ].map(([x, y]) => {
+      const at = mapped(map, x!, y!)
+      const truly = film.toScan(x!, y!)
+      return Math.hypot(at.x - truly.column, at.y - truly.row)
+    }),
+  )
+  const wanted = { ...film.identity, positive: film.identity.positive.normalize('NFC') }
+  const right = JSON.stringify(identity) === JSON.stringify(wanted) && mirrored === film.placement.mirrored
+  const facts = { seed, found: strips.length, cornerPx, form, residualUm }
+  return { ...facts, wrong: right ? null : `read as ${JSON.stringify(identity)}${mirrored ? ', mirrored' : ''}` }
+}
 
 describe('readings of the strip at 1200 dpi', () => {
   const scanner = { ...QUICK_SCANNER, dpi: 1200, blurAcrossUm: 11, blurAlongUm: 14, gamma: 1.8 }

@@ -5,6 +5,7 @@ import { measureFilm } from '../../../src/measure/measure-film.js'
 import { paintedScan } from '../../support/bare-scan.js'
 import { flaws } from '../../support/flaw-evidence.js'
 import { CONTOURS, inkFilm, SPIKE, scaleWith } from '../../support/ink-film.js'
+import { rippled } from '../../support/rippled-evidence.js'
 import { stripEvidence } from '../../support/strip-evidence.js'
 
 describe('measureFilm', () => {
@@ -20,10 +21,10 @@ describe('measureFilm', () => {
       ['mottle', true],
       ['sizeErrorAcross', true],
       ['sizeErrorFeed', true],
-      ['toneValueError', undefined],
-      ['ruling', undefined],
-      ['screenAngle', undefined],
-      ['lineGain', undefined],
+      ['toneValueError', true],
+      ['ruling', true],
+      ['screenAngle', true],
+      ['lineGain', true],
       ['missingInk', true],
       ['extraInk', true],
     ])
@@ -54,6 +55,19 @@ describe('measureFilm', () => {
     expect(both.readings.sizeErrorAcross!.value).toBeCloseTo(0.1, 12)
     expect(both.readings.sizeErrorFeed!.value).toBeCloseTo(0.2, 12)
     expect(beside.artwork).toEqual({})
+  })
+
+  it('takes banding from the strip’s own solids, and keeps that of the artwork’s', () => {
+    const artwork = rippled({ amplitude: 0.02, pitchMm: 1.4 })
+    const { strip } = stripEvidence({ ripple: rippled({ amplitude: 0.01, pitchMm: 0.8 }).ripple })
+    const both = measureFilm({ ...artwork, strip })
+    expect(both.readings.bandingAmplitude!.value).toBeCloseTo(100 * 0.01 * Math.SQRT1_2, 1)
+    expect(both.artwork.bandingAmplitude!.value).toBeCloseTo(100 * 0.02 * Math.SQRT1_2, 1)
+    expect(both.readings.bandingPitch!.value).toBeCloseTo(0.8, 2)
+    expect(both.artwork.bandingPitch!.value).toBeCloseTo(1.4, 2)
+    // A strip whose solids are out of view, or too deep, leaves it to the artwork.
+    const unseen = stripEvidence({ ripple: { solids: [], tooDeep: 2, scanner: null } }).strip
+    expect(measureFilm({ ...artwork, strip: unseen }).readings.bandingPitch!.value).toBeCloseTo(1.4, 2)
   })
 
   it('says why nothing was measured on bare film', () => {

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { ScanArrival } from '../../../src/model/arrival.js'
 import type { ScanHeader } from '../../../src/model/scan.js'
 import type { Sidecar } from '../../../src/model/site.js'
+import type { StripIdentity } from '../../../src/model/strip.js'
 import { identifyPositive, identifyScan, type ScanFacts } from '../../../src/pipeline/identify-scan.js'
 import { parseSiteSettings } from '../../../src/settings/site-settings.js'
 import { arrivalOf } from '../../support/workspace-context.js'
@@ -24,6 +25,19 @@ const header: ScanHeader = {
   warnings: [],
 }
 const told = (facts: Sidecar): ScanArrival['sidecar'] => ({ text: '', facts })
+const stripSays = (identity: Partial<StripIdentity>): NonNullable<ScanArrival['strip']> => ({
+  identity: {
+    positive: 'P',
+    jobType: 'bold',
+    dpi: { across: 720, along: 720 },
+    form: 'short',
+    laid: 'head',
+    tints: 'screened',
+    ...identity,
+  },
+  found: 1,
+  refused: null,
+})
 const facts = (change: Partial<ScanFacts> = {}): ScanFacts => ({
   arrival: arrivalOf('a/HARBOR-17__back.tif'),
   header,
@@ -49,6 +63,16 @@ describe('identifyPositive', () => {
       positive: 'HARBOR-17__back',
       positiveFrom: 'stem',
     })
+  })
+
+  it('believes the control strip before the sidecar and the file name, and the command line before it', () => {
+    const all = arrivalOf('a/HARBOR-17__back.tif', { strip: stripSays({}), sidecar: told({ positive: 'S' }) })
+    expect(identifyPositive(all, site)).toEqual({ positive: 'P', positiveFrom: 'strip' })
+    expect(identifyPositive({ ...all, told: { positive: 'C' } }, site).positiveFrom).toBe('commandLine')
+    // A strip that was not believed says nothing.
+    const refused = { identity: null, found: 1, refused: 'its check does not agree with what it says' }
+    expect(identifyPositive({ ...all, strip: refused }, site).positiveFrom).toBe('sidecar')
+    expect(identifyPositive({ ...all, strip: refused, sidecar: null }, site).positiveFrom).toBe('fileName')
   })
 
   it('refuses a name that is no name, whoever says it', () => {
@@ -101,6 +125,46 @@ describe('identifyScan: the job type', () => {
       code: 'SETTINGS_INVALID',
       what: expect.stringContaining('defaultJobType is "y"'),
     })
+  })
+})
+
+describe('identifyScan: the control strip', () => {
+  const from = (change: Partial<ScanArrival>, more: Partial<ScanFacts> = {}) => {
+    const { jobType, jobTypeFrom } = identifyScan(facts({ arrival: arrivalOf('a/x.tif', change), ...more }))
+    return [jobType, jobTypeFrom]
+  }
+
+  it('names the job type before the history and the site, after the command line, the sidecar and the folder', () => {
+    const strip = stripSays({ jobType: 'halftone' })
+    const history = { lastJobType: 'bold', sameScan: null }
+    expect(from({ strip }, { history })).toEqual(['halftone', 'strip'])
+    expect(from({ strip, folder: 'bold' })).toEqual(['bold', 'folder'])
+    expect(from({ strip, folder: 'fine-line', sidecar: told({ jobType: 'bold' }) })).toEqual(['bold', 'sidecar'])
+    expect(from({ strip, told: { jobType: 'fine-line' } })).toEqual(['fine-line', 'commandLine'])
+    expect(from({ strip: stripSays({ jobType: '' }) }, { history })).toEqual(['bold', 'history'])
+    // It was a job type when the strip was believed.
+    expect(from({ strip: stripSays({ jobType: 'gone' }) }, { history })).toEqual(['bold', 'history'])
+  })
+
+  it('notes a sidecar that names another positive', () => {
+    const arrival = arrivalOf('a/x.tif', { strip: stripSays({}), sidecar: told({ positive: 'S' }) })
+    expect(identifyScan(facts({ arrival })).notes).toEqual([
+      'The sidecar names the positive "S", the control strip "P": the strip was believed.',
+    ])
+  })
+
+  it('that was refused is a doubt, and only a note where somebody says which positive it is', () => {
+    const strip = { identity: null, found: 1, refused: 'its positive holds a path' }
+    const alone = identifyScan(facts({ arrival: arrivalOf('a/x.tif', { strip }) }))
+    expect(alone.doubts.map(({ code }) => code)).toContain('stripRefused')
+    expect(alone.doubts.find(({ code }) => code === 'stripRefused')!.why).toBe(
+      'The code of the control strip was not taken: its positive holds a path. The scan is read as one without a strip.',
+    )
+    for (const change of [{ told: { positive: 'C' } }, { sidecar: told({ positive: 'S' }) }]) {
+      const named = identifyScan(facts({ arrival: arrivalOf('a/x.tif', { strip, ...change }) }))
+      expect(named.doubts.map(({ code }) => code)).not.toContain('stripRefused')
+      expect(named.notes.join(' ')).toContain('its positive holds a path')
+    }
   })
 })
 

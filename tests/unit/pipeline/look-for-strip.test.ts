@@ -10,8 +10,7 @@ const folder = scanFolder()
 let film: StripFilm
 let file: string
 const NOTHING = { identity: null, found: 0, refused: null }
-const look = (path: string, dpi: Dpi | null = null) =>
-  lookForStrip({ file: path, channel: 'grey', dpi }, folder.path)
+const look = (path: string, dpi: Dpi | null = null) => lookForStrip({ file: path, channel: 'grey', dpi }, folder.path)
 
 beforeAll(async () => {
   film = stripFilm(31, {

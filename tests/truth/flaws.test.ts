@@ -26,6 +26,7 @@ const FILMS: readonly (FlawedFilmPlan & { readonly seed: number })[] = [
     ...SMALL,
   })),
   { seed: SEED + 10, dpi: 1200, pinholes: 8, specks: 8, scratches: 1, sizePx: [2, 8], ...SMALL },
+  { seed: SEED + 15, dpi: 2400, pinholes: 6, specks: 6, scratches: 1, sizePx: [2, 10], widthMm: 44, heightMm: 20 },
   ...[20, 21, 22].map(i => ({ seed: SEED + i, dpi: 600, ...NONE, ...SMALL })),
 ]
 

@@ -210,6 +210,7 @@ export interface Workspace {
 export const demoShop = async () => ({
   ...(await import('./demo/shop.js')),
   ...(await import('./demo/shop-ladder.js')),
+  ...(await import('./demo/shop-weeks.js')),
 })
 
 /** The package's own folder: the nearest above with a package.json, for the bundler moves this file. */

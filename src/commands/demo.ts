@@ -11,6 +11,8 @@ import { endingOf } from './watch.js'
 /** Lies in a demo shop, and nowhere else: only a folder that has it is ever cleared. */
 const MARKER = 'made-by-burngate-demo.txt'
 const DAY_MS = 86_400_000
+/** Signals named on the terminal; the page has all. */
+const MOST_SIGNALS = 3
 
 /**
  * `burngate demo [DIR]`: makes a shop with its scans, calibrates its scanner, works its inbox off and says where to look.
@@ -21,7 +23,7 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   const begun = app.tick()
   const root = resolve(app.cwd, folder)
   await clearOldDemo(root)
-  const { DEMO_SCANNER, DEMO_SHOP, demoScans, writeDemoScan, ...shop } = await demoShop()
+  const { DEMO_SCANNER, DEMO_SHOP, demoScans, demoWeeks, writeDemoScan, ...shop } = await demoShop()
   const paths = await app.initWorkspace(root, { shop: DEMO_SHOP, settleSeconds: 0.2, sidecarWaitSeconds: 0 })
   await writeFile(
     join(root, MARKER),
@@ -30,7 +32,8 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
   const workspace = await app.openWorkspace(root)
   try {
     // Yesterday, so that nothing is dated in the future whatever the hour.
-    const scans = demoScans(new Date(app.now().getTime() - DAY_MS).toISOString().slice(0, 10))
+    const lastDay = app.now().getTime() - DAY_MS
+    const scans = demoScans(dayOf(lastDay))
     terminal.say(`Making ${DEMO_SHOP} in ${root} ...`)
     const tablets = join(root, 'tablet')
     const made = new Map<string, Awaited<ReturnType<typeof writeDemoScan>>>()
@@ -46,7 +49,8 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
     terminal.say(
       `Calibrated ${DEMO_SCANNER}: tells density down to ${(Math.floor(calibration.deepest * 100) / 100).toFixed(2)}.`,
     )
-    const positives = scans.filter(s => s.kind !== 'tablet' && s.kind !== 'knifeEdge')
+    const stories = scans.filter(s => s.kind !== 'tablet' && s.kind !== 'knifeEdge')
+    const positives = [...stories, ...demoWeeks(dayOf(lastDay))]
     terminal.say(`Dropping ${positives.length} scans into the inbox; each is inspected while the next is made ...`)
     const events: WatchEvent[] = []
     const ended = new AbortController()
@@ -69,18 +73,34 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
     // The rows are made while the last scans are inspected.
     const ladder = await makeLadder(shop, join(root, 'ladder'), scans.at(-1)!.scannedAt)
     await watching
+    const { signals } = await workspace.writeProcess()
+    await workspace.writeBoard()
+    const tag = await workspace.writeHistory(await workspace.store.byPositive('quay-tag'))
     await workspace.writeBoard()
     const read = await app.readLadder({ ...ladder, scanner: DEMO_SCANNER }, { folder: root })
     terminal.say('')
-    const shown = [...events].sort((a, b) => placeOf(a, positives) - placeOf(b, positives)).flatMap(rowsOf)
+    const shown = events
+      .filter(event => placeOf(event, positives) < stories.length)
+      .sort((a, b) => placeOf(a, positives) - placeOf(b, positives))
+      .flatMap(rowsOf)
     for (const line of tableLines([['file', 'verdict', 'why'], ...shown], 100)) terminal.say(line)
+    terminal.say('')
+    terminal.say(`Five weeks of ${positives.length - stories.length} small films beside them:`)
+    for (const { says } of signals.slice(0, MOST_SIGNALS)) terminal.say(`SIGNAL ${plain(says)}`)
+    if (signals.length > MOST_SIGNALS) terminal.say(`  and ${signals.length - MOST_SIGNALS} more, on the page`)
+    terminal.say(`quay-tag: ${tag.says}`)
     terminal.say('')
     for (const line of ladderLines(read)) terminal.say(line)
     terminal.say('')
     terminal.say(`Look at    ${relative(app.cwd, paths.board) || paths.board}   (open it in a browser)`)
     terminal.say(`Ladder     ${relative(app.cwd, read.page) || read.page}   (its scans and plan lie in ladder/)`)
     terminal.say(`Rejected   ${relative(app.cwd, paths.rejected)}   (a .txt beside each file says why)`)
-    terminal.say(`Try next   burngate history reef-label --workspace ${relative(app.cwd, root) || '.'}`)
+    terminal.say(`Process    ${relative(app.cwd, paths.process) || paths.process}   (charts of every printer)`)
+    terminal.say(`Forecast   ${relative(app.cwd, tag.page) || tag.page}`)
+    terminal.say(
+      `Try next   burngate event "new head" --printer ${shop.CHECKED_PRINTER} --on ${dayOf(lastDay - shop.NEW_HEAD_DAYS_BEFORE * DAY_MS)} --workspace ${relative(app.cwd, root) || '.'}`,
+    )
+    terminal.say(`           burngate history reef-label --workspace ${relative(app.cwd, root) || '.'}`)
     terminal.say(`Took ${((app.tick() - begun) / 1000).toFixed(0)} s.`)
     // A demo that shows fails and rechecks has worked; only what could not be shown at all is an error.
     return events.some(event => endingOf(event) === 'fault') ? EXIT.fault : EXIT.pass
@@ -88,6 +108,8 @@ export async function demoCommand(folder: string, app: App): Promise<number> {
     await workspace.close()
   }
 }
+
+const dayOf = (ms: number) => new Date(ms).toISOString().slice(0, 10)
 
 /** Plan and scans of the ink ladder, written to a folder. */
 async function makeLadder(

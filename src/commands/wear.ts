@@ -36,7 +36,9 @@ export async function wearCommand(scans: readonly string[], options: WearOptions
       stock === null ? '-' : plain(stock),
       `${amount(inkLost.areaMm2)} ± ${amount(inkLost.expandedMm2)} mm2`,
       `${amount(inkLost.sharePercent)} ± ${amount(inkLost.expandedPercent)} %`,
-      densityLoss === null ? 'not told' : `${densityLoss.value.toFixed(2)} ± ${densityLoss.expanded.toFixed(2)} D`,
+      densityLoss === null
+        ? 'not told'
+        : `${densityLoss.value.toFixed(2).replace('-0.00', '0.00')} ± ${densityLoss.expanded.toFixed(2)} D`,
       `${inkLost.places}, ${inkLost.scratches} long`,
     ])
     for (const line of tableLines([

@@ -134,7 +134,7 @@ function named(
       strip === undefined
         ? []
         : [
-            `${name}: ${codeless}; what it shows was taken from its ${arrival.sidecar?.facts.setting === undefined ? 'name' : 'sidecar'}, and what only a strip tells (lines, tints) was not read.`,
+            `Scan ${name}: ${codeless}; what it shows was taken from its ${arrival.sidecar?.facts.setting === undefined ? 'name' : 'sidecar'}, and what only a strip tells (lines, tints) was not read.`,
           ],
   }
 }
@@ -166,7 +166,7 @@ function disagreements(
     return same || coded.length === 0
       ? []
       : [
-          `${name}: its ${from} says ${kind} ${shown(value)}, its ${samples.length === 1 ? 'strip says' : 'strips say'} ${coded.join(', ')}; the ${samples.length === 1 ? 'strip counts' : 'strips count'}.`,
+          `Scan ${name}: its ${from} says ${kind} ${shown(value)}, its ${samples.length === 1 ? 'strip says' : 'strips say'} ${coded.join(', ')}; the ${samples.length === 1 ? 'strip counts' : 'strips count'}.`,
         ]
   })
 }
@@ -200,12 +200,12 @@ function outdated(name: string, parts: readonly CodedPart[], plan: LadderPlan): 
     if (positive !== plan.name) continue
     if (jobType !== '' && jobType !== plan.jobType)
       notes.add(
-        `${name}: its strips were printed for ${shown(jobType)}; they are judged by ${plan.jobType}, as the plan says now.`,
+        `Scan ${name}: its strips were printed for ${shown(jobType)}; they are judged by ${plan.jobType}, as the plan says now.`,
       )
     const mode = plan.modes.find(one => one.name.toLowerCase() === modeName?.toLowerCase())
     if (mode !== undefined && (mode.dpi.across !== dpi.across || mode.dpi.along !== dpi.along))
       notes.add(
-        `${name}: its strips of mode ${mode.name} were drawn at ${dpi.across} x ${dpi.along} dpi, and the plan says ${mode.dpi.across} x ${mode.dpi.along} now.`,
+        `Scan ${name}: its strips of mode ${mode.name} were drawn at ${dpi.across} x ${dpi.along} dpi, and the plan says ${mode.dpi.across} x ${mode.dpi.along} now.`,
       )
   }
   return [...notes]

@@ -25,7 +25,7 @@ export function wearPage({ pairs, stocks, untold, shop, at, software }: WearPage
     shop,
     written: formatTime(at),
     count: pairs.length === 1 ? '1 rub test' : `${pairs.length} rub tests`,
-    verdict: prose(sayStocks(stocks)),
+    verdict: sayStocks(stocks),
     stocks: stocks.map(({ stock, pairs: count, sharePercent, lower, upper, scratches }) => ({
       stock: stock ?? 'not told',
       count,
@@ -47,7 +47,7 @@ export function wearPage({ pairs, stocks, untold, shop, at, software }: WearPage
       density:
         densityLoss === null
           ? 'not told'
-          : `${densityLoss.bound === null ? '' : densityLoss.bound === 'atLeast' ? 'at least ' : 'at most '}${densityLoss.value.toFixed(2)} ± ${densityLoss.expanded.toFixed(2)} D`,
+          : `${densityLoss.bound === null ? '' : densityLoss.bound === 'atLeast' ? 'at least ' : 'at most '}${densityLoss.value.toFixed(2).replace('-0.00', '0.00')} ± ${densityLoss.expanded.toFixed(2)} D`,
       places: `${inkLost.places}, the largest ${amount(inkLost.largestMm2)} mm2; ${inkLost.scratches} long and thin`,
       crops:
         crops === null

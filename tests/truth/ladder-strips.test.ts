@@ -75,8 +75,8 @@ describe('a ladder of strips, printed, scanned, and read by its codes', () => {
     )
     expect(unread).toEqual([])
     expect(notes).toEqual([
-      'stock-a__fine__4.tif: its name says mode fine, its strips say fast; the strips count.',
-      'stock-a__fine__4.tif: its name says level 4, its strips say 4, 9; the strips count.',
+      'Scan stock-a__fine__4.tif: its name says mode fine, its strips say fast; the strips count.',
+      'Scan stock-a__fine__4.tif: its name says level 4, its strips say 4, 9; the strips count.',
     ])
     expect(result.steps.map(({ mode, level, verdict }) => [mode, level, verdict])).toEqual([
       ['fast', 4, 'fail'],

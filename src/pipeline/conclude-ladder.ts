@@ -2,9 +2,11 @@ import { readdir, readFile } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { recommend } from '../ladder/recommend.js'
 import { stockAges } from '../ladder/stock-ages.js'
+import { GROWTH_READINGS } from '../model/growth.js'
 import type { JobType } from '../model/job-type.js'
 import type { EarlierStep, LadderPlan, LadderResult, StockAge } from '../model/ladder.js'
 import { ProblemError } from '../model/problem.js'
+import { type LimitName, READINGS, type ReadingName } from '../model/reading.js'
 import type { SiteSettings } from '../model/site.js'
 import { judgeLadder } from './judge-ladder.js'
 import type { UnreadScan } from './ladder-samples.js'
@@ -74,7 +76,12 @@ export async function concludeLadder(
     result,
     ages: stockAges(steps, jobType.limits),
     unread,
-    notes: [...calibrationNotes(scans), ...scans.flatMap(scan => scan.notes), ...countNotes(plan, result)],
+    notes: [
+      ...calibrationNotes(scans),
+      ...scans.flatMap(scan => scan.notes),
+      ...countNotes(plan, result),
+      ...notAskedNotes(result, jobType),
+    ],
     scannedAt,
     at: context.now().toISOString(),
     scanner: calibration?.scanner ?? null,
@@ -182,6 +189,27 @@ function ladderRecord(outcome: Omit<LadderOutcome, 'page' | 'record' | 'json' | 
     scanner,
     software,
   }
+}
+
+/** Limits that a setting named as passing was not asked, for want of a reading: nobody may take them for met. Growth is asked after weeks. */
+function notAskedNotes({ recommended, safer, perStock, steps }: LadderResult, jobType: JobType): string[] {
+  const named = [recommended, safer, ...Object.values(perStock).map(answer => answer.recommended)]
+  const chosen = steps.filter(step =>
+    named.some(one => one !== null && one.stock === step.stock && one.mode === step.mode && one.level === step.level),
+  )
+  return chosen.flatMap(({ stock, mode, level, findings }) => {
+    const unasked = (Object.keys(jobType.limits) as LimitName[]).filter(
+      name =>
+        !(GROWTH_READINGS as readonly string[]).includes(name) &&
+        (jobType.limits[name]?.min !== undefined || jobType.limits[name]?.max !== undefined) &&
+        !findings.some(finding => finding.reading === name),
+    )
+    return unasked.length === 0
+      ? []
+      : [
+          `${stock}, ${mode}, level ${level} passes without ${unasked.map(name => (name in READINGS ? READINGS[name as ReadingName].label.toLowerCase() : name)).join(', ')}: that could not be read on it, so its limit was not asked. Where its ink is darker than the scanner tells, the next lower levels show how the mode bands.`,
+        ]
+  })
 }
 
 /** Combinations read more or less often than the plan prints them: all count as repeats, and a reader should know. */

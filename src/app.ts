@@ -15,7 +15,6 @@ import { type Problem, ProblemError } from './model/problem.js'
 import type { Channel, ScanHeader } from './model/scan.js'
 import type { Sidecar, SiteSettings } from './model/site.js'
 import type { BoardRow, Store } from './model/store.js'
-import type { StripLook } from './model/strip.js'
 import type { HealthFinding } from './model/workspace-health.js'
 import type { AcceptOutcome, AcceptTask } from './pipeline/accept-inspection.js'
 import type { calibrateFromFiles } from './pipeline/calibrate-from-files.js'
@@ -26,7 +25,7 @@ import type { HowToInspect } from './pipeline/inspect-into-workspace.js'
 import type { InspectedScan, InspectionStep, JobTypeShelf } from './pipeline/inspect-scan.js'
 import type { LadderArrival } from './pipeline/ladder-in-inbox.js'
 import { loadJobTypes } from './pipeline/load-job-types.js'
-import type { LookRequest } from './pipeline/look-for-strip.js'
+import type { LookRequest, ScanLook } from './pipeline/look-for-strip.js'
 import type { WearOutcome, WearTask } from './pipeline/measure-wear.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
@@ -275,12 +274,14 @@ export function createApp(world: World): App {
     if (!answer.ok) throw reraised(answer.problem)
     return answer.measured
   }
-  const lookIn = (temporary: string, count: number) => async (request: LookRequest) => {
-    // Whoever measures in our place (a test) knows what the scan is.
-    if (world.measure !== undefined) return { identity: null, found: 0, refused: null }
-    await mkdir(temporary, { recursive: true })
-    return workers.run<StripLook>('strip-worker', { request, tempDir: temporary }, count)
-  }
+  const lookIn =
+    (temporary: string, count: number) =>
+    async (request: LookRequest): Promise<ScanLook> => {
+      // Whoever measures in our place (a test) knows what the scan is.
+      if (world.measure !== undefined) return { look: { identity: null, found: 0, refused: null }, overview: null }
+      await mkdir(temporary, { recursive: true })
+      return workers.run<ScanLook>('strip-worker', { request, tempDir: temporary }, count)
+    }
   const checkIn = (temporary: string, count: number, channel: Channel) => async (file: string) => {
     await mkdir(temporary, { recursive: true })
     const answer = await workers.run<CheckAnswer>('check-worker', { file, channel, tempDir: temporary }, count)
@@ -698,6 +699,11 @@ interface WorkerThreads {
 function workerThreads(): WorkerThreads {
   const fromSource = import.meta.url.endsWith('.ts')
   let pool: Promise<Tinypool> | null = null
+  let begun: Promise<unknown> = Promise.resolve()
+  let running = 0
+  /** A scan that is measured alone has a thread beside it for a share of the work; where only one is wanted, or several are measured, there is none. */
+  const beside = (count: number) =>
+    count > 1 && running <= 1 ? { secondThread: new URL('dist/pipeline/flaws-worker.js', PACKAGE).href } : {}
   const open = (count: number): Promise<Tinypool> => {
     const opened: Promise<Tinypool> = import('tinypool').then(({ default: Pool }) => {
       const made = new Pool({
@@ -728,14 +734,24 @@ function workerThreads(): WorkerThreads {
               : await import('./pipeline/check-worker.js')
         return (work as (task: object) => Promise<unknown>)(task) as Promise<never>
       }
+      // A task that does not find the first thread ready would have a second one started for it.
+      await begun
       pool ??= open(count)
-      return (await pool).run(task, { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href })
+      running++
+      try {
+        return await (await pool).run(
+          { ...task, ...beside(count) },
+          { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href },
+        )
+      } finally {
+        running--
+      }
     },
     begin(count) {
       if (fromSource || pool !== null) return
       pool = open(count)
       // Should it fail, the task itself will say so.
-      pool.then(made => made.run(null, { name: 'ready' })).catch(() => {})
+      begun = pool.then(made => made.run(beside(count), { name: 'ready' })).catch(() => {})
     },
     async close() {
       await (await pool)?.destroy()

@@ -29,6 +29,17 @@ const UNKNOWN_CODE_ERROR = 5
  * Assumes the scan was made at the calibration's setting.
  */
 export function lightScale(calibration: Calibration): LightScale {
+  const before = made.get(calibration)
+  if (before !== undefined) return before
+  const scale = scaleOf(calibration)
+  made.set(calibration, scale)
+  return scale
+}
+
+/** A calibration never changes, and one inspection asks several times. */
+const made = new WeakMap<Calibration, LightScale>()
+
+function scaleOf(calibration: Calibration): LightScale {
   const { response, deepest } = calibration
   const { black, knots } = response
   const curve = codeToDensity(response)

@@ -44,36 +44,29 @@ export function seenFall(columns: number, rows: number, light: ArrayLike<number>
       group[at + far + REACH] === own
     )
   }
-  // Counted first and taken after: a page has millions, and few are used.
+  const inner = new Int32Array(columns * rows)
   let count = 0
   for (let r = REACH; r < rows - REACH; r++)
-    for (let c = REACH; c < columns - REACH; c++) if (isInner(r * columns + c)) count++
+    for (let c = REACH; c < columns - REACH; c++) {
+      const at = r * columns + c
+      if (group[at] !== 0 && isInner(at)) inner[count++] = at
+    }
   if (!(count >= FEWEST)) return null
   const step = Math.max(1, Math.floor(count / MOST))
   const places: number[] = []
-  let turn = 0
-  for (let r = REACH; r < rows - REACH; r++)
-    for (let c = REACH; c < columns - REACH; c++)
-      if (isInner(r * columns + c) && turn++ % step === 0) places.push(r * columns + c)
+  for (let k = 0; k < count; k += step) places.push(inner[k]!)
   const groups = [...new Set(places.map(at => group[at]!))].sort()
   const density = places.map(at => -Math.log10(light[at]!))
   const shapes = places.map(at => shape(place(at % columns, columns), place(Math.floor(at / columns), rows)))
-  const rowOf = (i: number) => [...shapes[i]!, ...groups.map(g => (group[places[i]!] === g ? 1 : 0))]
+  const members = places.map((_, i) => groups.map(g => (group[places[i]!] === g ? 1 : 0)))
+  const rowsOf = places.map((_, i) => [...shapes[i]!, ...members[i]!])
   let weights = places.map(() => 1)
-  let fitted = solved(
-    places.map((_, i) => rowOf(i)),
-    density,
-    weights,
-  )
+  let fitted = solved(rowsOf, density, weights)
   for (let round = 0; round < ROUNDS; round++) {
-    const off = places.map((_, i) => density[i]! - dot(fitted, rowOf(i)))
+    const off = rowsOf.map((row, i) => density[i]! - dot(fitted, row))
     const deviation = Math.max(1.4826 * median(off.map(Math.abs)), NOISE)
     weights = off.map(o => (Math.abs(o) <= 4 * deviation ? 1 : 0))
-    fitted = solved(
-      places.map((_, i) => rowOf(i)),
-      density,
-      weights,
-    )
+    fitted = solved(rowsOf, density, weights)
   }
   const fall = (i: number) => dot(fitted, shapes[i]!)
   const counted = places.map((_, i) => i).filter(i => weights[i] === 1)
@@ -104,15 +97,18 @@ function dot(a: readonly number[], b: readonly number[]): number {
 
 function solved(rows: readonly (readonly number[])[], values: readonly number[], weights: readonly number[]): number[] {
   const n = rows[0]!.length
-  const normal = Matrix.zeros(n, n)
-  const right = Matrix.zeros(n, 1)
-  rows.forEach((row, i) => {
-    if (weights[i] !== 1) return
+  const sums = new Float64Array(n * n)
+  const rights = new Float64Array(n)
+  for (let i = 0; i < rows.length; i++) {
+    if (weights[i] !== 1) continue
+    const row = rows[i]!
     for (let j = 0; j < n; j++) {
-      right.set(j, 0, right.get(j, 0) + row[j]! * values[i]!)
-      for (let k = 0; k < n; k++) normal.set(j, k, normal.get(j, k) + row[j]! * row[k]!)
+      rights[j]! += row[j]! * values[i]!
+      for (let k = 0; k < n; k++) sums[j * n + k]! += row[j]! * row[k]!
     }
-  })
+  }
+  const normal = Matrix.from1DArray(n, n, sums)
+  const right = Matrix.columnVector(rights)
   // Places along one line say nothing of the other direction: no fall is then the answer, not a wild one.
   for (let j = 0; j < n; j++) normal.set(j, j, normal.get(j, j) + RIDGE * rows.length)
   return solve(normal, right, true).to1DArray()

@@ -19,6 +19,8 @@ export interface OpenScanOptions {
   readonly signal?: AbortSignal
   /** Compressed pages of more bytes than this, unpacked, are unpacked once into `tempDir` where there is room; 64 MiB when not told. */
   readonly unpackAbove?: number
+  /** It is open elsewhere (`OpenScan.file`) and was checked there. */
+  readonly again?: true
 }
 
 /** So many rows of nothing but zero at the very end mean a scan that is still being written. */
@@ -199,7 +201,7 @@ function scanOfLayout(
   const index = channel === 'green' ? 1 : channel === 'blue' ? 2 : 0
   const reader = readerOf(index)
   // With 8 bits a black holder at the end of the page is 0 all over, and means nothing.
-  if (layout.bits === 16) {
+  if (layout.bits === 16 && options.again !== true) {
     let rows = height
     for (let c = 0; c < layout.channels && rows > 0; c++)
       rows = Math.min(rows, countZeroRows(c === index ? reader : readerOf(c), width, height, storedZero))
@@ -227,6 +229,7 @@ function scanOfLayout(
         visit(band)
       })
     },
+    file: file.path,
     close: release,
   }
 }

@@ -1,24 +1,8 @@
 import { pixelLoops } from '../kernels/pixel-loops.js'
+import type { BlockOverview } from '../model/block-overview.js'
 import type { OpenScan } from '../model/scan.js'
 
-/**
- * A scan reduced to square blocks, made in one pass over its bands.
- * Arrays are `rows x columns`, row by row. Edge blocks may be partial; their means are over the pixels they have.
- */
-export interface BlockOverview {
-  readonly blockPx: number
-  readonly columns: number
-  readonly rows: number
-  readonly scanWidth: number
-  readonly scanHeight: number
-  /** Mean light of each block: mean over its pixels of `table[code]`. */
-  readonly light: Float32Array
-  /** Least and greatest code of each block. */
-  readonly least: Uint16Array
-  readonly greatest: Uint16Array
-  /** Share of blocks that hold a pixel at full scale (65535). */
-  readonly clippedShare: number
-}
+export type { BlockOverview } from '../model/block-overview.js'
 
 /**
  * Block means of light and extremes of code.
@@ -32,9 +16,10 @@ export function blockOverview(scan: OpenScan, blockPx: number, table: Float32Arr
   const { width, height } = scan.header
   const columns = Math.ceil(width / blockPx)
   const rows = Math.ceil(height / blockPx)
-  const light = new Float32Array(columns * rows)
-  const least = new Uint16Array(columns * rows).fill(65535)
-  const greatest = new Uint16Array(columns * rows)
+  // Shared, so that another thread gets them without a copy.
+  const light = new Float32Array(new SharedArrayBuffer(4 * columns * rows))
+  const least = new Uint16Array(new SharedArrayBuffer(2 * columns * rows)).fill(65535)
+  const greatest = new Uint16Array(new SharedArrayBuffer(2 * columns * rows))
   let clipped = 0
   const row = blockRow(width, blockPx, table)
 

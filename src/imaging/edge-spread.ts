@@ -323,13 +323,20 @@ function areaCentre(lines: Lines, j: number, sign: number, clear: number, dark: 
 
 /** Polynomial through the line centres of weight 1; outliers among them get weight 0 (in `weights`), three rounds. */
 function robustFit(x: Float64Array, y: Float64Array, weights: Float64Array, order: number): number[] {
-  const allowed = Uint8Array.from(weights, w => (w > 0 ? 1 : 0))
+  const n = weights.length
+  const allowed = new Uint8Array(n)
+  for (let i = 0; i < n; i++) allowed[i] = weights[i]! > 0 ? 1 : 0
+  const off = new Float64Array(n)
+  const told = new Float64Array(n)
   let coefficients = fitPolynomial(x, y, weights, order)
   for (let round = 0; round < 3; round++) {
-    const off = Float64Array.from(y, (value, i) => value - polynomial(coefficients, x[i]!))
-    const spread = Math.max(robustDeviation(off.filter((_, i) => allowed[i] === 1)), 1e-6)
-    for (let i = 0; i < weights.length; i++)
-      weights[i] = allowed[i] === 1 && Math.abs(off[i]!) <= LINE_OUTLIER * spread ? 1 : 0
+    let count = 0
+    for (let i = 0; i < n; i++) {
+      off[i] = y[i]! - polynomial(coefficients, x[i]!)
+      if (allowed[i] === 1) told[count++] = off[i]!
+    }
+    const spread = Math.max(robustDeviation(told.subarray(0, count)), 1e-6)
+    for (let i = 0; i < n; i++) weights[i] = allowed[i] === 1 && Math.abs(off[i]!) <= LINE_OUTLIER * spread ? 1 : 0
     coefficients = fitPolynomial(x, y, weights, order)
   }
   return coefficients
@@ -340,11 +347,11 @@ function robustFit(x: Float64Array, y: Float64Array, weights: Float64Array, orde
  * (Schwarz, Ann. Statist. 6, 461, 1978; from memory) with a margin, and only when the bend is larger than noise.
  */
 function curvatureOrder(x: Float64Array, y: Float64Array, errors: Float64Array): number {
-  const finite = Uint8Array.from(errors, e => (Number.isFinite(e) ? 1 : 0))
+  const finite = errors.map(e => (Number.isFinite(e) ? 1 : 0))
   const noise = median(errors.filter(e => Number.isFinite(e)))
   let best = { order: 1, score: Number.POSITIVE_INFINITY }
   for (const order of [1, 2, 3, 5]) {
-    const weights = Float64Array.from(finite)
+    const weights = finite.slice()
     const coefficients = robustFit(x, y, weights, order)
     let sum = 0
     let n = 0
@@ -405,13 +412,15 @@ function bin(
       n[k]! += 1
     }
   }
-  const filled: number[] = []
-  for (let k = 0; k < bins; k++) if (n[k]! > 0) filled.push(k)
-  return {
-    distance: Float64Array.from(filled, k => d[k]! / n[k]!),
-    light: Float64Array.from(filled, k => t[k]! / n[k]!),
-    count: Float64Array.from(filled, k => n[k]!),
+  // Those that were filled, side by side.
+  let filled = 0
+  for (let k = 0; k < bins; k++) {
+    if (!(n[k]! > 0)) continue
+    d[filled] = d[k]! / n[k]!
+    t[filled] = t[k]! / n[k]!
+    n[filled++] = n[k]!
   }
+  return { distance: d.slice(0, filled), light: t.slice(0, filled), count: n.slice(0, filled) }
 }
 
 /** The profile on an even grid with its slope: local quadratic over about a pixel (Savitzky & Golay manner). */

@@ -39,9 +39,9 @@ export function fitLeastSquares(
   let damping = 1e-3
   let converged = false
   for (let step = 0; step < MOST_STEPS && !converged; step++) {
-    const jacobian = slopes === undefined ? differences(residuals, at, scale, r.length) : new Matrix(slopes(at))
-    const jtj = jacobian.transpose().mmul(jacobian)
-    const gradient = jacobian.transpose().mmul(Matrix.columnVector([...r]))
+    const jacobian = slopes === undefined ? differences(residuals, at, scale, r.length) : slopes(at)
+    const jtj = squared(jacobian)
+    const gradient = projected(jacobian, r)
     let improved = false
     while (damping < 1e12) {
       const damped = jtj.clone()
@@ -89,9 +89,8 @@ export function covarianceAt(
   scale: readonly number[],
   slopes?: (parameters: readonly number[]) => number[][],
 ): readonly (readonly number[])[] {
-  const jacobian =
-    slopes === undefined ? differences(residuals, at, scale, residuals(at).length) : new Matrix(slopes(at))
-  const jtj = jacobian.transpose().mmul(jacobian)
+  const jacobian = slopes === undefined ? differences(residuals, at, scale, residuals(at).length) : slopes(at)
+  const jtj = squared(jacobian)
   const size = at.map((_, i) => Math.sqrt(Math.max(jtj.get(i, i), 1e-300)))
   const unit = new Matrix(at.map((_, i) => at.map((_, j) => jtj.get(i, j) / size[i]! / size[j]!)))
   return pseudoInverse(unit)
@@ -105,18 +104,35 @@ function sumOfSquares(values: readonly number[]): number {
   return Number.isFinite(sum) ? sum : Number.POSITIVE_INFINITY
 }
 
+/** J'J of a Jacobian, row by row: without the copies that general products of matrices make of a table of few columns. */
+function squared(jacobian: readonly (readonly number[])[]): Matrix {
+  const count = jacobian[0]?.length ?? 0
+  const sums = new Float64Array(count * count)
+  for (const row of jacobian)
+    for (let j = 0; j < count; j++) for (let k = 0; k <= j; k++) sums[j * count + k]! += row[j]! * row[k]!
+  for (let j = 0; j < count; j++) for (let k = j + 1; k < count; k++) sums[j * count + k] = sums[k * count + j]!
+  return Matrix.from1DArray(count, count, sums)
+}
+
+/** J'r. */
+function projected(jacobian: readonly (readonly number[])[], r: readonly number[]): Matrix {
+  const sums = new Float64Array(jacobian[0]?.length ?? 0)
+  for (let i = 0; i < r.length; i++) for (let j = 0; j < sums.length; j++) sums[j]! += jacobian[i]![j]! * r[i]!
+  return Matrix.columnVector(sums)
+}
+
 function differences(
   residuals: (parameters: readonly number[]) => readonly number[],
   at: readonly number[],
   scale: readonly number[],
   length: number,
-): Matrix {
-  const jacobian = new Matrix(length, at.length)
+): number[][] {
+  const jacobian = Array.from({ length }, () => new Array<number>(at.length).fill(0))
   for (let p = 0; p < at.length; p++) {
     const h = 1e-5 * scale[p]!
     const up = residuals(at.map((value, i) => (i === p ? value + h : value)))
     const down = residuals(at.map((value, i) => (i === p ? value - h : value)))
-    for (let i = 0; i < length; i++) jacobian.set(i, p, (up[i]! - down[i]!) / (2 * h))
+    for (let i = 0; i < length; i++) jacobian[i]![p] = (up[i]! - down[i]!) / (2 * h)
   }
   return jacobian
 }

@@ -59,7 +59,7 @@ export function rippleSpectrum({ strips, stepMm, transfer, leastPitchMm }: Strip
   if (!(m >= 2 && n >= 16 && strips.every(strip => strip.length === n)))
     throw new RangeError(`needs at least 2 strips of the same 16 samples or more; got ${m} of ${n}`)
   const size = 2 ** Math.ceil(Math.log2(n * PADDING))
-  const fft = new FFT(size)
+  const fft = fftOf(size)
   const mean = meanOf(strips)
   const lengthMm = n * stepMm
   const perBin = 1 / (size * stepMm)
@@ -89,7 +89,7 @@ export function rippleSpectrum({ strips, stepMm, transfer, leastPitchMm }: Strip
     }
   }
   const wave = peak < 0 ? null : fittedWave(mean, (peak * perBin * lengthMm) / n, 1 / n)
-  const rest = wave === null ? strips : strips.map(strip => strip.map((value, i) => value - wave.at(i)))
+  const rest = wave === null ? strips : strips.map(strip => strip.map((value, i) => value - wave.values[i]!))
   const share = 2 / (n * size)
   const restPower = wave === null ? power : powerOf(fft, size, withoutTrend(meanOf(rest)))
   let variance = 0
@@ -149,54 +149,101 @@ function meanOf(strips: readonly Float64Array[]): Float64Array {
   return mean
 }
 
+/** Transforms by size: their tables take as long to make as a transform. */
+const ffts = new Map<number, { readonly fft: FFT; readonly data: Float64Array; readonly out: Float64Array }>()
+
+function fftOf(size: number) {
+  const known = ffts.get(size)
+  if (known !== undefined) return known
+  const made = { fft: new FFT(size), data: new Float64Array(size), out: new Float64Array(2 * size) }
+  ffts.set(size, made)
+  return made
+}
+
 /** Squares of the transform's moduli, bins 0 to half. */
-function powerOf(fft: FFT, size: number, values: Float64Array): Float64Array {
-  const data = new Float64Array(size)
+function powerOf({ fft, data, out }: ReturnType<typeof fftOf>, size: number, values: Float64Array): Float64Array {
+  data.fill(0, values.length)
   data.set(values)
-  const out = new Float64Array(2 * size)
   fft.realTransform(out, data)
-  return Float64Array.from({ length: size / 2 }, (_, k) => out[2 * k]! ** 2 + out[2 * k + 1]! ** 2)
+  const power = new Float64Array(size / 2)
+  for (let k = 0; k < power.length; k++) power[k] = out[2 * k]! ** 2 + out[2 * k + 1]! ** 2
+  return power
 }
 
 function smoothed(values: Float64Array, reach: number, first: number, last: number): Float64Array {
   const sums = new Float64Array(values.length + 1)
   for (let i = 0; i < values.length; i++) sums[i + 1] = sums[i]! + values[i]!
-  return Float64Array.from(values, (_, i) => {
+  const means = new Float64Array(values.length)
+  for (let i = 0; i < values.length; i++) {
     const from = Math.max(first, i - reach)
     const to = Math.min(last, i + reach)
-    return to < from ? values[i]! : (sums[to + 1]! - sums[from]!) / (to - from + 1)
-  })
+    means[i] = to < from ? values[i]! : (sums[to + 1]! - sums[from]!) / (to - from + 1)
+  }
+  return means
 }
 
 /** Columns of the trend at sample i of n, scaled to -1..1. */
-function trendAt(i: number, n: number): number[] {
+function trendAt(i: number, n: number, into: Float64Array): void {
   const x = (2 * (i + 0.5)) / n - 1
-  return [1, x, x * x]
+  into[0] = 1
+  into[1] = x
+  into[2] = x * x
 }
 
 function withoutTrend(values: Float64Array): Float64Array {
   const n = values.length
-  const fitted = leastSquares(n, TREND, i => trendAt(i, n), values)
-  return values.map((value, i) => value - dot(trendAt(i, n), fitted))
+  const row = new Float64Array(TREND)
+  const fitted = leastSquares(n, row, i => trendAt(i, n, row), values)
+  const flat = new Float64Array(n)
+  for (let i = 0; i < n; i++) {
+    trendAt(i, n, row)
+    flat[i] = values[i]! - dot(row, fitted)
+  }
+  return flat
 }
 
 interface Wave {
   /** Cycles a sample. */
   readonly frequency: number
   readonly amplitude: number
-  at(i: number): number
+  /** The wave at each sample. */
+  readonly values: Float64Array
 }
+
+/** Samples after which a wave that is turned on step by step is begun anew, so that rounding does not add up. */
+const TURNED_ON = 64
 
 /** The wave of least squares near a frequency (cycles a sample), fitted together with the trend; golden section within `within`. */
 function fittedWave(values: Float64Array, near: number, within: number): Wave {
   const n = values.length
+  const cosines = new Float64Array(n)
+  const sines = new Float64Array(n)
+  const row = new Float64Array(TREND + 2)
+  const fillRow = (i: number): void => {
+    trendAt(i, n, row)
+    row[TREND] = cosines[i]!
+    row[TREND + 1] = sines[i]!
+  }
   const fitAt = (frequency: number) => {
-    const angle = (i: number) => 2 * Math.PI * frequency * (i - (n - 1) / 2)
-    const row = (i: number) => [...trendAt(i, n), Math.cos(angle(i)), Math.sin(angle(i))]
-    const fitted = leastSquares(n, TREND + 2, row, values)
+    const step = 2 * Math.PI * frequency
+    const turnCos = Math.cos(step)
+    const turnSin = Math.sin(step)
+    for (let i = 0; i < n; i++)
+      if (i % TURNED_ON === 0) {
+        const angle = step * (i - (n - 1) / 2)
+        cosines[i] = Math.cos(angle)
+        sines[i] = Math.sin(angle)
+      } else {
+        cosines[i] = cosines[i - 1]! * turnCos - sines[i - 1]! * turnSin
+        sines[i] = sines[i - 1]! * turnCos + cosines[i - 1]! * turnSin
+      }
+    const fitted = leastSquares(n, row, fillRow, values)
     let squares = 0
-    for (let i = 0; i < n; i++) squares += (values[i]! - dot(row(i), fitted)) ** 2
-    return { squares, cos: fitted[TREND]!, sin: fitted[TREND + 1]!, angle }
+    for (let i = 0; i < n; i++) {
+      fillRow(i)
+      squares += (values[i]! - dot(row, fitted)) ** 2
+    }
+    return { squares, cos: fitted[TREND]!, sin: fitted[TREND + 1]! }
   }
   const golden = (Math.sqrt(5) - 1) / 2
   let low = near - 0.6 * within
@@ -220,30 +267,29 @@ function fittedWave(values: Float64Array, near: number, within: number): Wave {
       atB = fitAt(b).squares
     }
   const frequency = (low + high) / 2
-  const { cos, sin, angle } = fitAt(frequency)
-  return {
-    frequency,
-    amplitude: Math.hypot(cos, sin),
-    at: i => cos * Math.cos(angle(i)) + sin * Math.sin(angle(i)),
-  }
+  const { cos, sin } = fitAt(frequency)
+  return { frequency, amplitude: Math.hypot(cos, sin), values: cosines.map((c, i) => cos * c + sin * sines[i]!) }
 }
 
-function leastSquares(n: number, p: number, row: (i: number) => number[], values: Float64Array): Float64Array {
+/** Least squares of rows that `fill` writes into `row`, one a sample. */
+function leastSquares(n: number, row: Float64Array, fill: (i: number) => void, values: Float64Array): Float64Array {
+  const p = row.length
   const h = new Float64Array(p * p)
   const right = new Float64Array(p)
   for (let i = 0; i < n; i++) {
-    const x = row(i)
+    fill(i)
     for (let j = 0; j < p; j++) {
-      right[j]! += x[j]! * values[i]!
-      for (let k = 0; k < p; k++) h[j * p + k]! += x[j]! * x[k]!
+      right[j]! += row[j]! * values[i]!
+      for (let k = 0; k <= j; k++) h[j * p + k]! += row[j]! * row[k]!
     }
   }
+  for (let j = 0; j < p; j++) for (let k = j + 1; k < p; k++) h[j * p + k] = h[k * p + j]!
   const fitted = solveLinear(h, right, p)
   if (fitted === null) throw new RangeError('a wave so slow cannot be told from the trend')
   return fitted
 }
 
-function dot(a: readonly number[], b: Float64Array): number {
+function dot(a: Float64Array, b: Float64Array): number {
   let sum = 0
   for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!
   return sum

@@ -1,5 +1,6 @@
-import type { DensityScan } from '../model/light.js'
+import type { DensityScan, LightScale } from '../model/light.js'
 import type { SolidArea } from '../model/located.js'
+import { turnedSums } from './turned-sums.js'
 
 /** Light of one large solid, gathered along and across its own axes in one pass over its pixels. */
 export interface SolidField {
@@ -30,19 +31,21 @@ export const TILE_MM = 1.27
 /** Rows of the scan are read so many at a time. */
 const BAND_ROWS = 128
 
+/** What of a scan light is read from. */
+export type SeenLight = Pick<DensityScan, 'scan' | 'umPerPixel'> & { readonly light: Pick<LightScale, 'transmittance'> }
+
 /** Reads one large solid. Light is averaged as T, along the band, before any logarithm. */
-export function readSolidField(scan: DensityScan, area: SolidArea): SolidField {
+export function readSolidField(scan: SeenLight, area: SolidArea): SolidField {
   const mmX = scan.umPerPixel.across / 1000
   const mmY = scan.umPerPixel.along / 1000
   const { width, height } = scan.scan.header
   const cos = Math.cos((area.turn * Math.PI) / 180)
   const sin = Math.sin((area.turn * Math.PI) / 180)
   const step = Math.max(LEAST_STEP_MM, Math.sqrt(mmX * mmY))
-  const first = strips(area.first, step)
-  const second = strips(area.second, step)
+  const first = samples(area.first, step)
+  const second = samples(area.second, step)
   const across = Math.floor(area.first / TILE_MM)
   const down = Math.floor(area.second / TILE_MM)
-  const tileSums = new Float64Array(across * down * 4)
   const halfS = area.first / 2
   const halfT = area.second / 2
   const reachX = halfS * Math.abs(cos) + halfT * Math.abs(sin)
@@ -51,49 +54,49 @@ export function readSolidField(scan: DensityScan, area: SolidArea): SolidField {
   const right = Math.min(width - 1, Math.floor((area.x + reachX) / mmX))
   const top = Math.max(0, Math.ceil((area.y - reachY) / mmY))
   const bottom = Math.min(height - 1, Math.floor((area.y + reachY) / mmY))
-  const table = scan.light.transmittance
-  let sum = 0
-  let count = 0
+  const wide = Math.max(0, right - left + 1)
+  const loop = turnedSums({
+    table: scan.light.transmittance,
+    bandPixels: wide * BAND_ROWS,
+    pixelMm: mmX,
+    originMm: area.x,
+    cos,
+    sin,
+    first: { lengthMm: area.first, samples: first.count, tiles: across },
+    second: { lengthMm: area.second, samples: second.count, tiles: down },
+    strips: STRIPS,
+    tileMm: TILE_MM,
+  })
   for (let from = top; from <= bottom; from += BAND_ROWS) {
     const rows = Math.min(BAND_ROWS, bottom + 1 - from)
-    const { codes } = scan.scan.readWindow({ column: left, row: from, width: right - left + 1, height: rows })
+    const { codes } = scan.scan.readWindow({ column: left, row: from, width: wide, height: rows })
+    loop.codes.set(codes)
     for (let r = 0; r < rows; r++) {
       const y = (from + r) * mmY - area.y
-      const start = r * (right - left + 1) - left
       // Columns of this row that lie inside both pairs of sides.
       const [c0, c1] = inside(y * sin, cos, halfS, y * cos, -sin, halfT, (area.x - left * mmX) / mmX, mmX)
-      for (let c = Math.max(left, left + c0); c <= Math.min(right, left + c1); c++) {
-        const x = c * mmX - area.x
-        const s = x * cos + y * sin + halfS
-        const t = -x * sin + y * cos + halfT
-        const light = table[codes[start + c]!]!
-        const si = Math.floor(s / first.step)
-        const ti = Math.floor(t / second.step)
-        if (si < 0 || ti < 0 || si >= first.length || ti >= second.length) continue
-        sum += light
-        count++
-        const ofFirst = Math.floor((t / area.second) * STRIPS) * first.length + si
-        const ofSecond = Math.floor((s / area.first) * STRIPS) * second.length + ti
-        first.sums[ofFirst]! += light
-        first.counts[ofFirst]! += 1
-        second.sums[ofSecond]! += light
-        second.counts[ofSecond]! += 1
-        const tc = Math.floor(s / TILE_MM)
-        const tr = Math.floor(t / TILE_MM)
-        if (tc >= across || tr >= down) continue
-        const tile = (tr * across + tc) * 4 + (((from + r + c) & 1) === 0 ? 0 : 2)
-        tileSums[tile]! += light
-        tileSums[tile + 1]! += 1
-      }
+      const start = Math.max(left, left + c0)
+      const end = Math.min(right, left + c1) + 1
+      if (end <= start) continue
+      loop.addRow(r * wide + start - left, start, end, { s: y * sin, t: y * cos, row: from + r })
     }
+  }
+  const { sums } = loop
+  const alongT = 2 * STRIPS * first.count
+  const tiles = alongT + 2 * STRIPS * second.count
+  let sum = 0
+  let count = 0
+  for (let i = 0; i < alongT; i += 2) {
+    sum += sums[i]!
+    count += sums[i + 1]!
   }
   return {
     area,
     light: count > 0 ? sum / count : 0,
-    first: meansOf(first, area.second),
-    second: meansOf(second, area.first),
+    first: meansOf(sums.subarray(0, alongT), first, area.second),
+    second: meansOf(sums.subarray(alongT, tiles), second, area.first),
     tiles: Array.from({ length: across * down }, (_, i) => {
-      const [even, evens, odd, odds] = tileSums.subarray(4 * i, 4 * i + 4) as unknown as [
+      const [even, evens, odd, odds] = sums.subarray(tiles + 4 * i, tiles + 4 * i + 4) as unknown as [
         number,
         number,
         number,
@@ -104,30 +107,23 @@ export function readSolidField(scan: DensityScan, area: SolidArea): SolidField {
   }
 }
 
-interface Sums {
+interface Samples {
   readonly step: number
-  readonly length: number
-  readonly sums: Float64Array
-  readonly counts: Float64Array
+  readonly count: number
 }
 
-/** The rectangle is cut into a whole number of steps. */
-function strips(lengthMm: number, stepMm: number): Sums {
-  const length = Math.max(1, Math.floor(lengthMm / stepMm))
-  return {
-    step: lengthMm / length,
-    length,
-    sums: new Float64Array(STRIPS * length),
-    counts: new Float64Array(STRIPS * length),
-  }
+/** A length cut into a whole number of steps. */
+function samples(lengthMm: number, stepMm: number): Samples {
+  const count = Math.max(1, Math.floor(lengthMm / stepMm))
+  return { step: lengthMm / count, count }
 }
 
-function meansOf({ sums, counts, length, step }: Sums, widthMm: number): StripLight {
+function meansOf(sums: Float64Array, { step, count }: Samples, widthMm: number): StripLight {
   const all = Array.from({ length: STRIPS }, (_, k) => {
-    const means = new Float64Array(length)
-    for (let i = 0; i < length; i++) {
-      const at = k * length + i
-      means[i] = counts[at]! > 0 ? sums[at]! / counts[at]! : Number.NaN
+    const means = new Float64Array(count)
+    for (let i = 0; i < count; i++) {
+      const at = 2 * (k * count + i)
+      means[i] = sums[at + 1]! > 0 ? sums[at]! / sums[at + 1]! : Number.NaN
     }
     return filled(means)
   })

@@ -81,16 +81,19 @@ function crossings(
   const length = direction === 'across' ? overview.columns : overview.rows
   const step = direction === 'across' ? 1 : overview.columns
   const jump = direction === 'across' ? overview.columns : 1
+  // Lines are gone through in the order they lie in memory.
+  const byLine = direction === 'across' ? labels : transposed(labels, overview.columns, overview.rows)
   const leastPlateau = Math.max(1, Math.floor(options.leastPlateauPx / overview.blockPx))
   const widestGap = Math.max(1, Math.ceil(options.widestGapPx / overview.blockPx))
   const all: Crossing[][] = []
   for (let line = 0; line < lines; line++) {
     const here: Crossing[] = []
     let previous = { label: NEITHER, start: 0, end: 0 }
-    let start = 0
-    for (let i = 1; i <= length; i++) {
-      const label = labels[line * jump + start * step]!
-      if (i < length && labels[line * jump + i * step] === label) continue
+    const first = line * length
+    for (let start = 0, i = 0; start < length; start = i) {
+      const label = byLine[first + start]!
+      i = start + 1
+      while (i < length && byLine[first + i] === label) i++
       if (label !== NEITHER) {
         const run = { label, start, end: i }
         const gap = run.start - previous.end
@@ -107,11 +110,26 @@ function crossings(
         }
         previous = run
       }
-      start = i
     }
     all.push(here)
   }
   return all
+}
+
+/** Side of the squares that a grid is turned over by, cells: so that rows read and rows written stay near the processor. */
+const SQUARE = 64
+
+/** Rows as columns. */
+function transposed(grid: Uint8Array, columns: number, rows: number): Uint8Array {
+  const turned = new Uint8Array(grid.length)
+  for (let top = 0; top < rows; top += SQUARE)
+    for (let left = 0; left < columns; left += SQUARE) {
+      const bottom = Math.min(rows, top + SQUARE)
+      const right = Math.min(columns, left + SQUARE)
+      for (let r = top; r < bottom; r++)
+        for (let c = left; c < right; c++) turned[c * rows + r] = grid[r * columns + c]!
+    }
+  return turned
 }
 
 function place(

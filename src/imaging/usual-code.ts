@@ -17,8 +17,16 @@ export interface UsualCode {
 export function usualCode(codes: Uint16Array): UsualCode {
   const n = codes.length
   if (!(n > 0)) throw new RangeError('usualCode needs at least one code')
-  const counts = new Uint32Array(65536)
-  for (let i = 0; i < n; i++) counts[codes[i]!]!++
+  let least = 65535
+  let greatest = 0
+  for (let i = 0; i < n; i++) {
+    const code = codes[i]!
+    if (code < least) least = code
+    if (code > greatest) greatest = code
+  }
+  // Counted from the least code: most windows hold a small part of the scale.
+  const counts = new Uint32Array(greatest - least + 1)
+  for (let i = 0; i < n; i++) counts[codes[i]! - least]!++
   // Ranks of the two middle values, counted from 0; the same one when n is odd.
   const first = (n - 1) >> 1
   const second = n >> 1
@@ -37,7 +45,7 @@ export function usualCode(codes: Uint16Array): UsualCode {
   let distance = 0
   const next = (): void => {
     const under = down >= 0 ? Math.abs(twice - 2 * down) : Number.POSITIVE_INFINITY
-    const over = up <= 65535 ? Math.abs(2 * up - twice) : Number.POSITIVE_INFINITY
+    const over = up < counts.length ? Math.abs(2 * up - twice) : Number.POSITIVE_INFINITY
     if (under <= over) {
       distance = under
       seen += counts[down--]!
@@ -49,5 +57,5 @@ export function usualCode(codes: Uint16Array): UsualCode {
   while (seen <= first) next()
   const nearer = distance
   while (seen <= second) next()
-  return { median: twice / 2, deviation: (MAD_TO_SIGMA * (nearer + distance)) / 4 }
+  return { median: least + twice / 2, deviation: (MAD_TO_SIGMA * (nearer + distance)) / 4 }
 }

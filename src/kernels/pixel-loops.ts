@@ -20,6 +20,21 @@ export interface PixelLoops {
   sumWide(from: number, samples: number, columns: number, flip: number, into: number): void
   /** TIFF's LZW; `starts`: 4098 u32. Up to seven bytes past `wanted` may be written. Bytes made, or -1. */
   unpackLzw(packed: number, length: number, into: number, wanted: number, starts: number): number
+  /** Sums of a turned rectangle: by sample along either side in strips, and by tile. `frame`: 13 f64; `sums`: pairs of f64. See the source. */
+  addTurned(
+    codes: number,
+    from: number,
+    to: number,
+    table: number,
+    frame: number,
+    strips: number,
+    samplesS: number,
+    samplesT: number,
+    across: number,
+    down: number,
+    parity: number,
+    sums: number,
+  ): void
 }
 
 const PAGE_BYTES = 65_536

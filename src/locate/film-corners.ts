@@ -1,6 +1,7 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { blockCentre } from '../imaging/block-overview.js'
 import { type ConnectedGroup, labelComponents } from '../imaging/label-components.js'
+import { mappedLabels } from '../imaging/mapped-labels.js'
 import type { PixelPoint } from '../model/geometry.js'
 import { HOLDER, type Regions } from './find-light.js'
 
@@ -8,15 +9,19 @@ import { HOLDER, type Regions } from './find-light.js'
  * Corners of the film, of the holder and of anything else worth outlining, in scan pixels, clockwise from the top left.
  * The film's corners are its extremes along both diagonals, right for a rectangle turned by up to some 40 degrees.
  */
-export function filmCorners(overview: BlockOverview, regions: Regions): PixelPoint[] | null {
-  return largest(overview, regions.film)
+export function filmCorners(overview: BlockOverview, regions: Regions): readonly PixelPoint[] | null {
+  const before = known.get(regions)
+  if (before !== undefined) return before
+  const corners = largest(overview, regions.film)
+  known.set(regions, corners)
+  return corners
 }
 
+/** Asked several times of one film: for its turn, its flaws and its outline. */
+const known = new WeakMap<Regions, readonly PixelPoint[] | null>()
+
 export function holderCorners(overview: BlockOverview, regions: Regions): PixelPoint[] | null {
-  return largest(
-    overview,
-    regions.labels.map(label => (label === HOLDER ? 1 : 0)),
-  )
+  return regions.labels.includes(HOLDER) ? largest(overview, mappedLabels(regions.labels, { [HOLDER]: 1 })) : null
 }
 
 function largest(overview: BlockOverview, marks: Uint8Array): PixelPoint[] | null {

@@ -1,3 +1,4 @@
+import type { DensityScan } from '../model/light.js'
 import { filmCorners } from './film-corners.js'
 import type { LocatedScan } from './locate-scan.js'
 
@@ -9,7 +10,9 @@ const MOST_TURNS = 3
  * How the film's straight lines lie, degrees 0..90 from the rows towards the columns, likeliest first: from its straight edges by
  * length, and from its own corners. A hint, good to a degree; empty when nothing is straight.
  */
-export function filmTurns(located: LocatedScan): number[] {
+export function filmTurns(
+  located: Pick<LocatedScan, 'edges' | 'overview' | 'regions'> & { readonly scan: Pick<DensityScan, 'umPerPixel'> },
+): number[] {
   const { across, along } = located.scan.umPerPixel
   const told: { angle: number; weight: number }[] = []
   const tell = (a: { column: number; row: number }, b: { column: number; row: number }, share: number): void => {

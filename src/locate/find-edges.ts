@@ -1,5 +1,6 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
-import { CLEAR, DARK, findStraightEdges, NEITHER, type StraightEdge } from '../imaging/straight-edges.js'
+import { mappedLabels } from '../imaging/mapped-labels.js'
+import { CLEAR, DARK, findStraightEdges, type StraightEdge } from '../imaging/straight-edges.js'
 import { BASE, type Regions, SOLID } from './find-light.js'
 
 const UM_PER_MM = 1000
@@ -29,7 +30,7 @@ export function findEdges(
   regions: Regions,
   umPerPixel: { readonly across: number; readonly along: number },
 ): StraightEdge[] {
-  const labels = regions.labels.map(label => (label === SOLID ? DARK : label === BASE ? CLEAR : NEITHER))
+  const labels = mappedLabels(regions.labels, { [SOLID]: DARK, [BASE]: CLEAR })
   const um = Math.sqrt(umPerPixel.across * umPerPixel.along)
   const all = findStraightEdges(overview, labels, {
     leastLengthPx: LEAST_LENGTH_UM / um,

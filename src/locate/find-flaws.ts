@@ -1,7 +1,9 @@
+import { codeOfLight } from '../imaging/code-of-light.js'
 import { findSpots, type Spots } from '../imaging/find-spots.js'
 import { fullWindows } from '../imaging/full-windows.js'
 import { type DotList, regularDots } from '../imaging/regular-dots.js'
 import type { FlawKind, NotLooked } from '../model/flaw.js'
+import type { DensityScan, LightScale } from '../model/light.js'
 import type { FlawCandidate, FlawPlaces } from '../model/located.js'
 import { filmCorners } from './film-corners.js'
 import { filmTurns } from './film-turns.js'
@@ -61,6 +63,13 @@ const ON_AXIS = 1.2
 /** A flaw's line is uneven or bent; one drawn is neither. Shares of its width, and of a block. */
 const EVEN_WIDTH = 0.12
 
+/** What is known of a film when flaws are looked for: but for the open file plain data, so that another thread can look. */
+export interface FlawGround extends Pick<LocatedScan, 'overview' | 'regions' | 'edges' | 'strips'> {
+  readonly scan: Pick<DensityScan, 'scan' | 'umPerPixel'> & {
+    readonly light: Pick<LightScale, 'transmittance' | 'lineSpread'>
+  }
+}
+
 /**
  * Where flaws may be: every pixel of the film is looked at, except in halftones and at the film's own edge.
  * Pinhole: a light spot closed in by ink, at most 0.6 mm; above 0.15 mm it must be round and have ink round it as wide as itself, or it is the counter
@@ -68,7 +77,7 @@ const EVEN_WIDTH = 0.12
  * Hair: thin, dark, alone and bent. Scratch: a thin light line through ink. On the film's axes and of even width it is artwork, but for one thinner than
  * artwork draws or one that goes on in another solid: a lost nozzle; the control strip's solids are looked at for these line by line. Dots on a lattice are a screen.
  */
-export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
+export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
   const { scan, overview, regions } = located
   const { columns, rows, blockPx } = overview
   const clear = regions.base
@@ -81,10 +90,10 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
   const solid = ink.middle ?? 0
   const span = clear - solid
   const table = scan.light.transmittance
-  const lightAbove = Math.round(scan.light.code(solid + LIGHT_SHARE * span))
-  const darkBelow = Math.round(scan.light.code(solid + DARK_SHARE * span))
+  const lightAbove = codeOfLight(table, solid + LIGHT_SHARE * span)
+  const darkBelow = codeOfLight(table, solid + DARK_SHARE * span)
   // Dots of a middle tint run together at the outer levels, here and there.
-  const middle = Math.round(scan.light.code(solid + 0.5 * span))
+  const middle = codeOfLight(table, solid + 0.5 * span)
   if (!(span > 0 && lightAbove > 0 && middle > lightAbove && darkBelow > middle && darkBelow < 65535))
     return {
       because: 'ink and clear film are too near each other in light',
@@ -101,11 +110,11 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     { lightAbove, middle, darkBelow },
     { longestPx: Math.round((LARGEST_KEPT * 1000) / um), most: MOST_SPOTS },
   )
-  const { lines, lineOf } = lightLines(overview, regions, ink, span, scan.umPerPixel)
+  const { lines, onLine } = lightLines(overview, regions, ink, span, scan.umPerPixel)
   const blockOf = (column: number, row: number): number =>
     Math.min(rows - 1, Math.floor(row / blockPx)) * columns + Math.min(columns - 1, Math.floor(column / blockPx))
   const beads = Uint8Array.from({ length: spots.light.count }, (_, i) =>
-    lineOf[blockOf(spots.light.column[i]!, spots.light.row[i]!)]! > 0 ? 1 : 0,
+    onLine(blockOf(spots.light.column[i]!, spots.light.row[i]!)) ? 1 : 0,
   )
   const regular = (list: Spots, noRow?: Uint8Array) => regularDots(dotsOf(list, umX, umY), COARSEST_SCREEN, um, noRow)
   const lightDots = regular(spots.light, beads)
@@ -143,7 +152,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
     const list = spots.light
     if (lightDots[i] === 1 || !looked(list, i)) continue
     const block = blockOf(list.column[i]!, list.row[i]!)
-    if (lineOf[block]! > 0) continue
+    if (onLine(block)) continue
     const size = diameterUm(list, i)
     const aspect = list.long[i]! / list.short[i]!
     // Length of an even bar with this second moment.
@@ -218,7 +227,7 @@ export function findFlaws(located: LocatedScan): FlawPlaces | NotLooked {
   }
   for (const spot of thinSpots(overview, regions, ink, span)) {
     const i = ((spot.top + spot.bottom) >> 1) * columns + ((spot.left + spot.right) >> 1)
-    if (inside[i] === 0 || screened[i] === 1 || lineOf[i]! > 0) continue
+    if (inside[i] === 0 || screened[i] === 1 || onLine(i)) continue
     const left = spot.left * blockPx
     const top = spot.top * blockPx
     const right = Math.min(overview.scanWidth, (spot.right + 1) * blockPx) - 1
@@ -346,7 +355,7 @@ const CLEAR = 2
 const BETWEEN = 3
 
 /** What each block shows all over, by the levels that spots are found with. */
-function blockKinds({ overview }: LocatedScan, lightAbove: number, darkBelow: number): Uint8Array {
+function blockKinds({ overview }: FlawGround, lightAbove: number, darkBelow: number): Uint8Array {
   const kinds = new Uint8Array(overview.light.length)
   for (let i = 0; i < kinds.length; i++) {
     const least = overview.least[i]!
@@ -360,7 +369,7 @@ function blockKinds({ overview }: LocatedScan, lightAbove: number, darkBelow: nu
 }
 
 /** Film that lies clear of open light, holder and the scan's end, and no specks on the bare glass. */
-function insideFilm({ overview, regions, scan }: LocatedScan): Uint8Array {
+function insideFilm({ overview, regions, scan }: FlawGround): Uint8Array {
   const { columns, rows, blockPx } = overview
   const film = new Uint8Array(columns * rows)
   for (let i = 0; i < film.length; i++) {

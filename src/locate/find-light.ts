@@ -63,8 +63,9 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
   const modes = brightModes(overview, flat, brightest)
   const { open, base } = nameModes(overview, modes, calibrated)
 
-  const labels = new Uint8Array(n)
-  const film = new Uint8Array(n).fill(1)
+  // Shared, so that another thread gets them without a copy.
+  const labels = new Uint8Array(new SharedArrayBuffer(n))
+  const film = new Uint8Array(new SharedArrayBuffer(n)).fill(1)
   const splitOpen = open === null ? Number.POSITIVE_INFINITY : base === null ? open * 0.97 : Math.sqrt(open * base)
   // Without base or open light the page is dark all over: ink or holder, told by light alone.
   const reference = base ?? open ?? 1
@@ -97,15 +98,17 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
 
 /** Modes of flat bright blocks in density, brightest first: light at the peak and its share. */
 function brightModes(overview: BlockOverview, flat: Uint8Array, brightest: number): { light: number; share: number }[] {
+  const { light } = overview
   const reach = 0.6
   const bins = Math.ceil(reach / MODE_BIN)
   const histogram = new Float64Array(bins + 1)
   let total = 0
   const least = brightest * 10 ** -reach
-  for (let i = 0; i < overview.light.length; i++) {
-    const value = overview.light[i]!
-    if (!(value > least && flat[i] === 1)) continue
-    histogram[Math.min(bins, Math.max(0, Math.round(-Math.log10(value / brightest) / MODE_BIN)))]! += 1
+  const binOf = densityBins(brightest, bins)
+  for (let i = 0; i < light.length; i++) {
+    const value = light[i]!
+    if (!(flat[i] === 1 && value > least)) continue
+    histogram[binOf(value)]! += 1
     total++
   }
   if (total === 0) return []
@@ -132,23 +135,44 @@ function brightModes(overview: BlockOverview, flat: Uint8Array, brightest: numbe
     }
     merged.push(peak)
   }
-  const modes: { light: number; share: number }[] = []
-  for (const peak of merged) {
-    // The mean of what lies within the peak: millions of blocks need no sorting.
-    let sum = 0
-    let count = 0
-    const centre = brightest * 10 ** (-peak.bin * MODE_BIN)
-    const from = centre * 10 ** -MODE_HALF_WIDTH
-    const to = centre * 10 ** MODE_HALF_WIDTH
-    for (let i = 0; i < overview.light.length; i++) {
-      const value = overview.light[i]!
-      if (!(value > from && value < to && flat[i] === 1)) continue
-      sum += value
-      count++
+  // The mean of what lies within each peak, all in one go: millions of blocks need no sorting.
+  const from = merged.map(peak => brightest * 10 ** (-peak.bin * MODE_BIN - MODE_HALF_WIDTH))
+  const to = merged.map(peak => brightest * 10 ** (-peak.bin * MODE_BIN + MODE_HALF_WIDTH))
+  const sums = new Float64Array(merged.length)
+  const counts = new Float64Array(merged.length)
+  for (let i = 0; i < light.length; i++) {
+    if (flat[i] === 0) continue
+    const value = light[i]!
+    for (let k = 0; k < sums.length; k++) {
+      if (!(value > from[k]! && value < to[k]!)) continue
+      sums[k]! += value
+      counts[k]! += 1
     }
-    if (count > 0 && count >= LEAST_MODE_SHARE * total) modes.push({ light: sum / count, share: count / total })
   }
-  return modes.sort((a, b) => b.light - a.light)
+  return merged
+    .map((_, k) => ({ light: sums[k]! / counts[k]!, share: counts[k]! / total, count: counts[k]! }))
+    .filter(({ count }) => count > 0 && count >= LEAST_MODE_SHARE * total)
+    .sort((a, b) => b.light - a.light)
+}
+
+/** Steps of light that a bin of density is first looked up by. */
+const LIGHT_STEPS = 4096
+
+/** Bin of density below the brightest, `round(-log10(light / brightest) / MODE_BIN)` cut to 0..bins, without a logarithm for each of millions of blocks. */
+function densityBins(brightest: number, bins: number): (light: number) => number {
+  // Light at the dim end of each bin.
+  const ends = Float64Array.from({ length: bins }, (_, k) => brightest * 10 ** (-(k + 0.5) * MODE_BIN))
+  const first = new Int32Array(LIGHT_STEPS + 1)
+  for (let step = 0, bin = bins; step <= LIGHT_STEPS; step++) {
+    // The brightest that falls into this step.
+    while (bin > 0 && ends[bin - 1]! <= ((step + 1) / LIGHT_STEPS) * brightest) bin--
+    first[step] = bin
+  }
+  return light => {
+    let bin = first[Math.floor((light / brightest) * LIGHT_STEPS)]!
+    while (bin < bins && light < ends[bin]!) bin++
+    return bin
+  }
 }
 
 function nameModes(

@@ -2,6 +2,7 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import { fullWindows } from '../imaging/full-windows.js'
 import { integralImage } from '../imaging/integral-image.js'
 import { labelComponents } from '../imaging/label-components.js'
+import { mappedLabels } from '../imaging/mapped-labels.js'
 import type { PixelRect } from '../model/geometry.js'
 import type { Patch } from '../model/located.js'
 import { BASE, HOLDER, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
@@ -47,9 +48,9 @@ export function findPatches(
     r.column >= 0 && r.row >= 0 && r.column + r.width <= overview.scanWidth && r.row + r.height <= overview.scanHeight
 
   // Solids: windows of nothing but solid blocks; the lightest of each solid is kept by the light of its inner blocks.
-  const solidMarks = regions.labels.map(label => (label === SOLID ? 1 : 0))
+  const solidMarks = mappedLabels(regions.labels, { [SOLID]: 1 })
   const solidFits = fullWindows(solidMarks, columns, rows, across.blocks, along.blocks)
-  const { labels: areaOf } = labelComponents(solidMarks, columns, rows)
+  const { labels: areaOf, groups } = labelComponents(solidMarks, columns, rows)
   const innerLight = (index: number) => {
     let sum = 0
     for (let r = 0; r < along.inner; r++) {
@@ -59,52 +60,77 @@ export function findPatches(
     return sum / (across.inner * along.inner)
   }
   const middle = (along.blocks >> 1) * columns + (across.blocks >> 1)
-  const byArea = new Map<number, { windows: number[]; lightest: number; light: number }>()
+  // By area: how many windows, the first of them, and the lightest. Lists are only made of what is taken.
+  const count = new Int32Array(groups.length + 1)
+  const firstWindow = new Int32Array(groups.length + 1)
+  const lightestWindow = new Int32Array(groups.length + 1)
+  const lightestLight = new Float64Array(groups.length + 1).fill(Number.NEGATIVE_INFINITY)
   for (let index = 0; index < solidFits.length; index++) {
     if (solidFits[index] === 0) continue
     const area = areaOf[index + middle]!
     const light = innerLight(index)
-    const found = byArea.get(area)
-    if (found === undefined) byArea.set(area, { windows: [index], lightest: index, light })
-    else {
-      found.windows.push(index)
-      if (light > found.light) {
-        found.light = light
-        found.lightest = index
-      }
+    if (count[area]!++ === 0) firstWindow[area] = index
+    if (light > lightestLight[area]!) {
+      lightestLight[area] = light
+      lightestWindow[area] = index
     }
   }
   const rectAt = (index: number) => rect(index % columns, Math.floor(index / columns))
   const solids: Patch[] = []
   const lightest: Patch[] = []
-  const areas = [...byArea.values()].sort((a, b) => b.windows.length - a.windows.length).slice(0, MOST_SOLIDS)
-  areas.forEach((found, a) => {
-    for (const index of spread(found.windows, columns, PATCHES_A_SOLID, across.blocks)) {
+  const areas = groups
+    .map(group => group.label)
+    .filter(area => count[area]! > 0)
+    .sort((a, b) => count[b]! - count[a]! || firstWindow[a]! - firstWindow[b]!)
+    .slice(0, MOST_SOLIDS)
+  const steps = areas.map(area => poolStep(count[area]!))
+  const rank = new Int32Array(groups.length + 1).fill(-1)
+  areas.forEach((area, a) => {
+    rank[area] = a
+  })
+  const met = new Int32Array(areas.length)
+  const pools: number[][] = areas.map(() => [])
+  for (let index = 0; index < solidFits.length; index++) {
+    if (solidFits[index] === 0) continue
+    const a = rank[areaOf[index + middle]!]!
+    if (a >= 0 && met[a]!++ % steps[a]! === 0) pools[a]!.push(index)
+  }
+  areas.forEach((area, a) => {
+    for (const index of spread(pools[a]!, columns, PATCHES_A_SOLID, across.blocks)) {
       const r = rectAt(index)
       if (inside(r)) solids.push({ id: `solid-${solids.length + 1}`, kind: 'solid', area: a + 1, rect: r })
     }
-    const r = rectAt(found.lightest)
+    const r = rectAt(lightestWindow[area]!)
     if (inside(r)) lightest.push({ id: `thin-${a + 1}`, kind: 'solid', area: a + 1, rect: r })
   })
 
   // Base: clear film away from ink, and from open light and holder where the film's own rim bends light.
-  const baseMarks = regions.labels.map(label => (label === BASE ? 1 : 0))
+  const baseMarks = mappedLabels(regions.labels, { [BASE]: 1 })
   const baseFits = fullWindows(baseMarks, columns, rows, across.blocks, along.blocks)
-  const outside = regions.labels.map(label => (label === OPEN_LIGHT || label === HOLDER ? 1 : 0))
+  const outside = mappedLabels(regions.labels, { [OPEN_LIGHT]: 1, [HOLDER]: 1 })
   const outsideSum = integralImage(outside, columns, rows)
   const rim = Math.ceil(RIM_UM / (blockPx * Math.min(umPerPixel.across, umPerPixel.along)))
-  const bases: number[] = []
+  const isClear = (row: number, column: number): boolean => {
+    if (baseFits[row * columns + column] === 0) return false
+    const left = Math.max(0, column - rim)
+    const top = Math.max(0, row - rim)
+    const width = Math.min(columns, column + across.blocks + rim) - left
+    const height = Math.min(rows, row + along.blocks + rim) - top
+    return outsideSum.sum(left, top, width, height) === 0
+  }
   // Every other window is enough to choose from: a quarter of the work on a page that is mostly clear.
+  let clearWindows = 0
   for (let row = 0; row + along.blocks <= rows; row += 2)
     for (let column = 0; column + across.blocks <= columns; column += 2) {
-      if (baseFits[row * columns + column] === 0) continue
-      const left = Math.max(0, column - rim)
-      const top = Math.max(0, row - rim)
-      const width = Math.min(columns, column + across.blocks + rim) - left
-      const height = Math.min(rows, row + along.blocks + rim) - top
-      if (outsideSum.sum(left, top, width, height) > 0) continue
-      bases.push(row * columns + column)
+      if (isClear(row, column)) clearWindows++
+      else baseFits[row * columns + column] = 0
     }
+  const baseStep = poolStep(clearWindows)
+  const bases: number[] = []
+  let turn = 0
+  for (let row = 0; row + along.blocks <= rows; row += 2)
+    for (let column = 0; column + across.blocks <= columns; column += 2)
+      if (baseFits[row * columns + column] === 1 && turn++ % baseStep === 0) bases.push(row * columns + column)
   const chosen = spread(bases, columns, MOST_BASES, across.blocks)
     .map(rectAt)
     .filter(inside)
@@ -119,14 +145,15 @@ function grid(patchUm: number, marginUm: number, blockUm: number): { blocks: num
   return { blocks, inner, inset: Math.floor((blocks - inner) / 2) }
 }
 
+/** Many thousands of windows say the same as every so many of them. */
+function poolStep(windows: number): number {
+  return Math.max(1, Math.floor(windows / 1500))
+}
+
 /** At most `most` windows (indices of their first cells), no two nearer than `apart`, spread by taking the one farthest from those taken. */
 function spread(windows: readonly number[], columns: number, most: number, apart: number): number[] {
   if (windows.length === 0) return []
-  // Many thousands of windows say the same as a few hundred of them.
-  const step = Math.max(1, Math.floor(windows.length / 1500))
-  const pool = windows
-    .filter((_, i) => i % step === 0)
-    .map(index => ({ index, column: index % columns, row: Math.floor(index / columns) }))
+  const pool = windows.map(index => ({ index, column: index % columns, row: Math.floor(index / columns) }))
   const middle = {
     column: pool.reduce((sum, c) => sum + c.column, 0) / pool.length,
     row: pool.reduce((sum, c) => sum + c.row, 0) / pool.length,

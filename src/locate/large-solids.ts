@@ -25,7 +25,7 @@ export function largeSolids(
   umPerPixel: { readonly across: number; readonly along: number },
   turn: number,
 ): SolidArea[] {
-  return rectangles(overview, regions, [SOLID], umPerPixel, turn, MOST_AREAS)
+  return rectangles(overview, regions, SOLID, umPerPixel, turn, MOST_AREAS)
 }
 
 /** The largest rectangle of clear film or else of open light that lies square on the scan: what of a ripple is the scanner's own shows there. Null when there is none. */
@@ -34,14 +34,14 @@ export function clearArea(
   regions: Regions,
   umPerPixel: { readonly across: number; readonly along: number },
 ): SolidArea | null {
-  const of = (label: number) => rectangles(overview, regions, [label], umPerPixel, 0, 1)[0] ?? null
+  const of = (label: number) => rectangles(overview, regions, label, umPerPixel, 0, 1)[0] ?? null
   return of(BASE) ?? of(OPEN_LIGHT)
 }
 
 function rectangles(
   overview: BlockOverview,
   regions: Regions,
-  labels: readonly number[],
+  label: number,
   umPerPixel: { readonly across: number; readonly along: number },
   turn: number,
   mostAreas: number,
@@ -63,14 +63,20 @@ function rectangles(
   const { blockPx } = overview
   const off = blockCentre(overview, 0)
   const mask = new Uint8Array(columns * rows)
-  for (let r = 0; r < rows; r++)
+  // Block of a cell: the same step from cell to cell along a row of the grid.
+  const stepX = (CELL_MM * cos) / mmX / blockPx
+  const stepY = (CELL_MM * sin) / mmY / blockPx
+  for (let r = 0; r < rows; r++) {
+    const first = place(0, r)
+    const x = (first.x / mmX - off) / blockPx + 0.5
+    const y = (first.y / mmY - off) / blockPx + 0.5
     for (let c = 0; c < columns; c++) {
-      const { x, y } = place(c, r)
-      const column = Math.round((x / mmX - off) / blockPx)
-      const row = Math.round((y / mmY - off) / blockPx)
+      const column = Math.floor(x + c * stepX)
+      const row = Math.floor(y + c * stepY)
       if (!(column >= 0 && row >= 0 && column < overview.columns && row < overview.rows)) continue
-      if (labels.includes(regions.labels[row * overview.columns + column]!)) mask[r * columns + c] = 1
+      if (regions.labels[row * overview.columns + column] === label) mask[r * columns + c] = 1
     }
+  }
   const margin = Math.ceil(MARGIN_MM / CELL_MM)
   const least = Math.ceil(LEAST_SIDE_MM / CELL_MM) + 2 * margin
   const found: SolidArea[] = []
@@ -106,20 +112,39 @@ interface CellRectangle {
 
 /** The largest rectangle of ones with both sides of `least` cells or more (histogram with a stack, row by row); null when there is none. */
 function largestRectangle(mask: Uint8Array, columns: number, rows: number, least: number): CellRectangle | null {
-  const heights = new Int32Array(columns + 1)
+  const heights = new Int32Array(columns)
   const stack = new Int32Array(columns + 1)
   let best: CellRectangle | null = null
   let most = 0
   for (let r = 0; r < rows; r++) {
-    for (let c = 0; c < columns; c++) heights[c] = mask[r * columns + c] === 1 ? heights[c]! + 1 : 0
-    let depth = 0
+    const from = r * columns
+    // Only runs high and wide enough all along can hold one, and only if their greatest height leaves room for a larger one.
+    let start = 0
+    let tallest = 0
     for (let c = 0; c <= columns; c++) {
-      const height = c < columns ? heights[c]! : 0
+      let height = 0
+      if (c < columns && mask[from + c] === 1) height = heights[c]! + 1
+      if (c < columns) heights[c] = height
+      if (height >= least) {
+        if (height > tallest) tallest = height
+        continue
+      }
+      if (c - start >= least && (c - start) * tallest > most) look(start, c, r)
+      start = c + 1
+      tallest = 0
+    }
+  }
+  return best
+
+  function look(from: number, to: number, r: number): void {
+    let depth = 0
+    for (let c = from; c <= to; c++) {
+      const height = c < to ? heights[c]! : 0
       while (depth > 0 && heights[stack[depth - 1]!]! >= height) {
         const tall = heights[stack[--depth]!]!
-        const left = depth > 0 ? stack[depth - 1]! + 1 : 0
+        const left = depth > 0 ? stack[depth - 1]! + 1 : from
         const width = c - left
-        if (width >= least && tall >= least && width * tall > most) {
+        if (width >= least && width * tall > most) {
           most = width * tall
           best = { left, top: r - tall + 1, width, height: tall }
         }
@@ -127,5 +152,4 @@ function largestRectangle(mask: Uint8Array, columns: number, rows: number, least
       stack[depth++] = c
     }
   }
-  return best
 }

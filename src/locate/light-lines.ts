@@ -47,7 +47,7 @@ const WAYS = [
  * Thin light lines in ink on the overview: chains of blocks lighter than the solid on both sides of them. What a line lets through is the sum of what its
  * blocks have above their solid, so its width is told far below a block.
  * @param span light of clear film less that of solids
- * @returns the lines, and for each block the number of its line from 1 (0: none)
+ * @returns the lines, and whether a block lies on one of them
  */
 export function lightLines(
   overview: BlockOverview,
@@ -55,13 +55,16 @@ export function lightLines(
   ink: InkLevel,
   span: number,
   umPerPixel: { readonly across: number; readonly along: number },
-): { readonly lines: readonly LightLine[]; readonly lineOf: Int32Array } {
+): { readonly lines: readonly LightLine[]; readonly onLine: (block: number) => boolean } {
   const { columns, rows, light, blockPx } = overview
   const n = columns * rows
   const blockX = (blockPx * umPerPixel.across) / 1000
   const blockY = (blockPx * umPerPixel.along) / 1000
   const marks = new Uint8Array(n)
-  const share = new Float32Array(n)
+  // Of the marked blocks alone: which, in rising order, and what each lets through.
+  let marked = new Int32Array(4096)
+  let shares = new Float32Array(4096)
+  let markedCount = 0
   /** How many steps to a solid one way, its area in `metArea`; 0 when clear film or the border comes first. */
   let metArea = 0
   const toSolid = (r: number, c: number, dr: number, dc: number): number => {
@@ -100,13 +103,22 @@ export function lightLines(
         const above = light[i]! - level
         if (above <= Math.max(floorOf(area), floorOf(metArea))) continue
         marks[i] = 1
-        share[i] = above / span
+        if (markedCount === marked.length) {
+          const more = new Int32Array(2 * markedCount)
+          more.set(marked)
+          marked = more
+          const moreShares = new Float32Array(2 * markedCount)
+          moreShares.set(shares)
+          shares = moreShares
+        }
+        marked[markedCount] = i
+        shares[markedCount++] = above / span
         break
       }
     }
 
   const { labels, groups } = labelComponents(marks, columns, rows)
-  const lineOf = new Int32Array(n)
+  let ofLines: Uint8Array | null = null
   const lines: LightLine[] = []
   for (const g of groups) {
     const across = (g.right - g.left + 1) * blockX
@@ -115,11 +127,24 @@ export function lightLines(
     const line = lineThrough(g)
     if (line === null) continue
     lines.push(line)
+    ofLines ??= new Uint8Array(n)
     for (let r = g.top; r <= g.bottom; r++)
-      for (let c = g.left; c <= g.right; c++)
-        if (labels[r * columns + c] === g.label) lineOf[r * columns + c] = lines.length
+      for (let c = g.left; c <= g.right; c++) if (labels[r * columns + c] === g.label) ofLines[r * columns + c] = 1
   }
-  return { lines, lineOf }
+  const found = ofLines
+  return { lines, onLine: block => found !== null && found[block] === 1 }
+
+  /** What a marked block lets through. */
+  function shareOf(block: number): number {
+    let low = 0
+    let high = markedCount - 1
+    while (low < high) {
+      const middle = (low + high) >> 1
+      if (marked[middle]! < block) low = middle + 1
+      else high = middle
+    }
+    return shares[low]!
+  }
 
   function lineThrough(g: {
     label: number
@@ -136,7 +161,7 @@ export function lightLines(
       for (let c = g.left; c <= g.right; c++) {
         const i = r * columns + c
         if (labels[i] !== g.label) continue
-        const w = share[i]!
+        const w = shareOf(i)
         const x = c * blockX
         const y = r * blockY
         sum += w

@@ -21,10 +21,18 @@ export interface LocatedScan {
 /** Side of an overview block: small against a 1 mm patch, large enough that a page of blocks stays small. */
 export const OVERVIEW_BLOCK_UM = 169.3
 
-/** Finds open light, holder, film, base, solids and straight edges in one pass over the page. */
-export function locateScan(scan: DensityScan): LocatedScan {
-  const um = Math.sqrt(scan.umPerPixel.across * scan.umPerPixel.along)
-  const overview = blockOverview(scan.scan, Math.max(1, Math.round(OVERVIEW_BLOCK_UM / um)), scan.light.transmittance)
+/** Pixels to a side of a block of the overview. */
+export function blockPixels({ across, along }: DensityScan['umPerPixel']): number {
+  return Math.max(1, Math.round(OVERVIEW_BLOCK_UM / Math.sqrt(across * along)))
+}
+
+/**
+ * Finds open light, holder, film, base, solids and straight edges in one pass over the page.
+ * @param seen the page's overview through the same light scale, where it was made before
+ */
+export function locateScan(scan: DensityScan, seen?: BlockOverview): LocatedScan {
+  const blockPx = blockPixels(scan.umPerPixel)
+  const overview = seen?.blockPx === blockPx ? seen : blockOverview(scan.scan, blockPx, scan.light.transmittance)
   const even = evenlyLit(overview, scan.lit)
   const regions = findLight(even, scan.light.transmittance, scan.light.calibrated)
   return {

@@ -1,6 +1,6 @@
 import { mappedArea } from '../imaging/mapped-area.js'
 import { median, robustDeviation } from '../imaging/robust.js'
-import { readSolidField, type StripLight } from '../imaging/solid-field.js'
+import { readSolidField, type SeenLight, type StripLight } from '../imaging/solid-field.js'
 import type { PixelPoint } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
 import type { SolidArea } from '../model/located.js'
@@ -36,7 +36,10 @@ const MOST_UNEVEN = 4
  * of a whole line can be summed, so that one is found that ink has all but closed. Needs no code to have been read.
  * @param span light of clear film less that of solids
  */
-export function lostNozzles({ scan, strips }: Pick<LocatedScan, 'scan' | 'strips'>, span: number): NozzleLine[] {
+export function lostNozzles(
+  { scan, strips }: Pick<LocatedScan, 'strips'> & { readonly scan: SeenLight },
+  span: number,
+): NozzleLine[] {
   return strips.flatMap(({ form, map }) =>
     stripLayout(form, 'head', null).fields.flatMap((field): NozzleLine[] => {
       if (field.kind !== 'rail' && field.kind !== 'solid') return []
@@ -104,7 +107,7 @@ function laid(
   { at, openMm }: Crossing,
   area: SolidArea,
   axis: 'first' | 'second',
-  { umPerPixel }: DensityScan,
+  { umPerPixel }: Pick<DensityScan, 'umPerPixel'>,
 ): NozzleLine {
   const angle = (area.turn * Math.PI) / 180
   const half = (axis === 'first' ? area.second : area.first) / 2

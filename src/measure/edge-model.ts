@@ -152,7 +152,7 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes): FittedEdge 
   const seen = riseWidth(profile)
   if (seen === undefined) return undefined
   const start = Math.max(2, Math.sqrt(Math.max(4, seen.width ** 2 - nodes.rise ** 2)) / 1.7)
-  const sigma = Float64Array.from(profile.light, (light, i) => {
+  const sigma = profile.light.map((light, i) => {
     const share = Math.min(1, Math.max(0, (light - profile.dark) / change))
     const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
     return Math.hypot(noise / Math.sqrt(profile.count[i]!), MODEL_FLOOR * change)
@@ -162,11 +162,34 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes): FittedEdge 
     fitLeastSquares(
       p => {
         const light = seenLight(inkOf(p), n, profile.distance, p[0]!)
-        return Array.from(light, (value, i) => (value - profile.light[i]!) / sigma[i]!)
+        const off = new Array<number>(light.length)
+        for (let i = 0; i < off.length; i++) off[i] = (light[i]! - profile.light[i]!) / sigma[i]!
+        return off
       },
       [(seen.at10 + seen.at90) / 2 - start, start, profile.clear],
       [10, Math.max(10, start), profile.clear],
+      () => true,
+      1e-13,
+      p => slopesAt(p, n),
     )
+  /** The model is proportional to the clear light; place and sigma by central differences of a hundred-thousandth of their usual size. */
+  const slopesAt = (p: readonly number[], n: SpreadNodes): number[][] => {
+    const at = (place: number, sigmaUm: number) => seenLight(inkOf([place, sigmaUm, p[2]!]), n, profile.distance, place)
+    const [moved, wider] = [1e-5 * 10, 1e-5 * Math.max(10, start)]
+    const [right, left] = [at(p[0]! + moved, p[1]!), at(p[0]! - moved, p[1]!)]
+    const [soft, sharp] = [at(p[0]!, p[1]! + wider), at(p[0]!, p[1]! - wider)]
+    const light = at(p[0]!, p[1]!)
+    const rows = new Array<number[]>(light.length)
+    for (let i = 0; i < rows.length; i++) {
+      const own = sigma[i]!
+      rows[i] = [
+        (right[i]! - left[i]!) / (2 * moved * own),
+        (soft[i]! - sharp[i]!) / (2 * wider * own),
+        light[i]! / (p[2]! * own),
+      ]
+    }
+    return rows
+  }
   const fit = run(nodes)
   const ink = inkOf(fit.parameters)
   const light = seenLight(ink, nodes, profile.distance, fit.parameters[0]!)

@@ -231,13 +231,21 @@ function modulation({ weights, stepUm, riseWidth }: LineSpread): (frequency: num
   if (weights.length === 0) return f => Math.exp(-2 * ((Math.PI * riseWidth * f) / GAUSSIAN_RISE / 1000) ** 2)
   const total = weights.reduce((sum, w) => sum + w, 0)
   return frequency => {
+    // Turned on from weight to weight instead of a cosine each: a spectrum asks for thousands of frequencies.
+    const angle = (2 * Math.PI * frequency * stepUm) / 1000
+    const turnCos = Math.cos(angle)
+    const turnSin = Math.sin(angle)
+    let atCos = 1
+    let atSin = 0
     let cos = 0
     let sin = 0
-    weights.forEach((weight, i) => {
-      const angle = (2 * Math.PI * frequency * i * stepUm) / 1000
-      cos += weight * Math.cos(angle)
-      sin += weight * Math.sin(angle)
-    })
+    for (let i = 0; i < weights.length; i++) {
+      cos += weights[i]! * atCos
+      sin += weights[i]! * atSin
+      const next = atCos * turnCos - atSin * turnSin
+      atSin = atSin * turnCos + atCos * turnSin
+      atCos = next
+    }
     return Math.min(1, Math.hypot(cos, sin) / total)
   }
 }

@@ -1,3 +1,4 @@
+import type { SeenOverview } from './block-overview.js'
 import type { Inspection } from './inspection.js'
 import type { Sidecar } from './site.js'
 import type { StripLook } from './strip.js'
@@ -25,6 +26,8 @@ export interface ScanArrival {
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
   /** What its control strip says; absent before it was looked for. */
   readonly strip?: StripLook
+  /** The page as it was seen when its strip was looked for. */
+  readonly overview?: SeenOverview
   /** What the command line said; it goes before everything else. */
   readonly told: {
     readonly positive?: string

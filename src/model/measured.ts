@@ -1,4 +1,5 @@
 import type { ArtworkAlignment, InkDifference } from './artwork.js'
+import type { SeenOverview } from './block-overview.js'
 import type { Calibration } from './calibration.js'
 import type { MeasuredFlaws } from './flaw.js'
 import type { Dpi, PixelPoint, PixelRect } from './geometry.js'
@@ -196,6 +197,8 @@ export interface LadderStrip {
 
 /** What the pixel half is asked to do. Plain data: it crosses into the worker thread. */
 export interface MeasureRequest {
+  /** The overview of `file`, where it was looked at before. */
+  readonly overview?: SeenOverview
   readonly file: string
   /** Further scans of the same unmoved film at other exposures, to be joined with it; absent or empty for a single scan. */
   readonly bracket?: readonly string[]

@@ -42,6 +42,8 @@ export interface OpenScan {
   readWindow(rect: PixelRect): CodeWindow
   /** Calls `visit` with full-width bands of whole rows, top to bottom, each row once. Bands may differ in height; their codes are valid until `visit` returns. */
   forEachBand(visit: (band: CodeWindow) => void): void
+  /** A file that holds the same codes, for another thread to open while this scan is open; absent where there is none. */
+  readonly file?: string
   /** Releases the file handle and any temporary file. Safe to call twice. */
   close(): void
 }

@@ -22,6 +22,37 @@ export interface ArchiveTask {
    * afterwards, as in the inbox; a file its owner keeps could be changed under the archive.
    */
   readonly mayLink: boolean
+  /** A checked copy made before (`stageScan`); null where there is none. */
+  readonly staged?: Promise<string | null>
+}
+
+/**
+ * Copies a scan beside the archive and checks the copy, while it is measured; `archiveScan` only gives it its name.
+ * @returns its path; null when the archive has the scan already, or when it could not be copied, which `archiveScan` then says
+ */
+export async function stageScan({
+  file,
+  sha256,
+  archive,
+  temporary,
+}: Pick<ArchiveTask, 'sha256' | 'archive' | 'temporary'> & { readonly file: string }): Promise<string | null> {
+  if ((await archivedScan(archive, sha256)) !== null) return null
+  const beside = join(temporary, `${sha256}.staged`)
+  try {
+    await copied(file, beside, temporary)
+    if ((await hashFile(beside)).sha256 === sha256) return beside
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === undefined && !(error instanceof ProblemError)) throw error
+  }
+  await rm(beside, { force: true })
+  return null
+}
+
+async function copied(from: string, to: string, folder: string): Promise<void> {
+  await mkdir(folder, { recursive: true })
+  await rm(to, { force: true })
+  await copyFile(from, to, constants.COPYFILE_EXCL | constants.COPYFILE_FICLONE)
+  await toDisk(to)
 }
 
 /**
@@ -37,21 +68,10 @@ export async function archiveScan(task: ArchiveTask): Promise<string> {
   const origin = join(folder, `${task.sha256}.json`)
   if (!(await has(place, task.state.size))) {
     await writing(place, () => mkdir(folder, { recursive: true }))
-    const beside = join(task.temporary, `${task.sha256}.part`)
+    const staged = (await task.staged) ?? null
+    const beside = staged ?? join(task.temporary, `${task.sha256}.part`)
     try {
-      const shared = await writing(place, async () => {
-        await mkdir(task.temporary, { recursive: true })
-        await rm(beside, { force: true })
-        const one = task.mayLink && (await linked(task.arrival.file, beside))
-        if (!one) await copyFile(task.arrival.file, beside, constants.COPYFILE_EXCL | constants.COPYFILE_FICLONE)
-        await toDisk(beside)
-        return one
-      })
-      // The very bytes that were hashed need no second reading, a copy does.
-      const whole = shared
-        ? sameState(await fileState(beside), task.state)
-        : (await hashFile(beside)).sha256 === task.sha256
-      if (!whole) throw new ProblemError('SCAN_STILL_GROWING', 'it had been read')
+      if (staged === null) await madeBeside(task, place, beside)
       await writing(place, () => named(beside, place, task.state.size))
     } finally {
       await rm(beside, { force: true })
@@ -74,6 +94,25 @@ export async function archiveScan(task: ArchiveTask): Promise<string> {
       )}\n`,
     )
   return place
+}
+
+/** The scan beside the archive on the same disk, checked: its own bytes where it may share them, else a copy. */
+async function madeBeside(task: ArchiveTask, place: string, beside: string): Promise<void> {
+  const shared = await writing(place, async () => {
+    await mkdir(task.temporary, { recursive: true })
+    await rm(beside, { force: true })
+    if (task.mayLink && (await linked(task.arrival.file, beside))) {
+      await toDisk(beside)
+      return true
+    }
+    await copied(task.arrival.file, beside, task.temporary)
+    return false
+  })
+  // The very bytes that were hashed need no second reading, a copy does.
+  const whole = shared
+    ? sameState(await fileState(beside), task.state)
+    : (await hashFile(beside)).sha256 === task.sha256
+  if (!whole) throw new ProblemError('SCAN_STILL_GROWING', 'it had been read')
 }
 
 /** Path of an archived scan by its content; null when it is not there. */

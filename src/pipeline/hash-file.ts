@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto'
-import { createReadStream } from 'node:fs'
-import { stat } from 'node:fs/promises'
+import { open, stat } from 'node:fs/promises'
 import { ProblemError } from '../model/problem.js'
 
 /** What tells one state of a file from another without reading it. */
@@ -30,6 +29,9 @@ export function sameState(a: FileState, b: FileState): boolean {
   return a.size === b.size && a.mtimeMs === b.mtimeMs && a.ino === b.ino
 }
 
+/** Read and hashed at once, bytes. */
+const PIECE_BYTES = 1 << 20
+
 /**
  * SHA-256 of a file's content, read as a stream, with the state the file had.
  * @throws ProblemError FILE_MISSING, FILE_NOT_READABLE, SCAN_STILL_GROWING when it changed while it was read
@@ -38,7 +40,21 @@ export async function hashFile(file: string): Promise<HashedFile> {
   const before = await fileState(file)
   const hash = createHash('sha256')
   try {
-    for await (const chunk of createReadStream(file, { highWaterMark: 1 << 20 })) hash.update(chunk as Buffer)
+    const handle = await open(file, 'r')
+    try {
+      // Two places in turn: one is read into while the other is hashed.
+      const places = [Buffer.allocUnsafeSlow(PIECE_BYTES), Buffer.allocUnsafeSlow(PIECE_BYTES)]
+      let reading = handle.read(places[0]!, 0, PIECE_BYTES, 0)
+      for (let at = 0, turn = 1; ; turn = 1 - turn) {
+        const { bytesRead, buffer } = await reading
+        if (bytesRead === 0) break
+        at += bytesRead
+        reading = handle.read(places[turn]!, 0, PIECE_BYTES, at)
+        hash.update(buffer.subarray(0, bytesRead))
+      }
+    } finally {
+      await handle.close()
+    }
   } catch (error) {
     throw unreadable(file, error)
   }

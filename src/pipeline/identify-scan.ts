@@ -55,15 +55,14 @@ export function identifyPositive(
   return { positive, positiveFrom: from }
 }
 
-/**
- * What a scan is, from what came with it, what it says itself and what the history knows; reads nothing.
- * Job type: command line, sidecar, inbox sub-folder, control strip, the positive's last job type, the site's default. Time: sidecar,
- * date tag, the file's own time; a scan known already keeps the time it had, because a copied file gets a new one.
- * @throws ProblemError POSITIVE_NAME_INVALID, JOB_TYPE_UNKNOWN (named by command line or sidecar), SETTINGS_INVALID (by the site)
- */
-export function identifyScan(facts: ScanFacts): Identity {
-  const { arrival, header, site } = facts
-  const notes: string[] = []
+/** Which scanner made a scan and with which calibration it is measured, and the resolution that goes before the file's: known before the page is looked at. */
+export function identifyScanner({
+  arrival,
+  header,
+  site,
+  calibrations,
+  now,
+}: Pick<ScanFacts, 'arrival' | 'header' | 'site' | 'calibrations' | 'now'>): Pick<Identity, 'scanner' | 'dpi'> {
   const sidecar = arrival.sidecar?.facts ?? {}
   const given = sidecar.dpi === undefined ? null : { across: sidecar.dpi, along: sidecar.dpi, from: 'sidecar' as const }
   const scanner = matchScanner({
@@ -76,12 +75,26 @@ export function identifyScan(facts: ScanFacts): Identity {
     header,
     dpi: given ?? header.dpi,
     site,
-    calibrations: facts.calibrations,
-    now: facts.now,
+    calibrations,
+    now,
   })
   const siteDpi = scanner.name === null ? undefined : site.scanners[scanner.name]?.dpi
   const fallback =
     header.dpi === null && siteDpi !== undefined ? { across: siteDpi, along: siteDpi, from: 'site' as const } : null
+  return { scanner, dpi: given ?? fallback }
+}
+
+/**
+ * What a scan is, from what came with it, what it says itself and what the history knows; reads nothing.
+ * Job type: command line, sidecar, inbox sub-folder, control strip, the positive's last job type, the site's default. Time: sidecar,
+ * date tag, the file's own time; a scan known already keeps the time it had, because a copied file gets a new one.
+ * @throws ProblemError POSITIVE_NAME_INVALID, JOB_TYPE_UNKNOWN (named by command line or sidecar), SETTINGS_INVALID (by the site)
+ */
+export function identifyScan(facts: ScanFacts): Identity {
+  const { arrival, site } = facts
+  const notes: string[] = []
+  const sidecar = arrival.sidecar?.facts ?? {}
+  const { scanner, dpi } = identifyScanner(facts)
   if (sidecar.bracket !== undefined && (arrival.bracket ?? []).length === 0)
     notes.push(
       `The sidecar names the bracket "${sidecar.bracket}", but this scan was given alone; \`burngate inspect SCAN... --bracket\` joins it with the others, and so does the inbox.`,
@@ -97,7 +110,7 @@ export function identifyScan(facts: ScanFacts): Identity {
     ...jobTypeOf(facts, notes),
     ...timeOf(facts),
     scanner,
-    dpi: given ?? fallback,
+    dpi,
     notes: [...notes, ...scanner.notes],
     doubts: [...scanner.doubts, ...refused],
   }

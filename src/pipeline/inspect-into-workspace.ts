@@ -1,8 +1,9 @@
+import { rm } from 'node:fs/promises'
 import { loadEarlierCalibrations } from '../calibrate/calibration-file.js'
 import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
 import { ProblemError } from '../model/problem.js'
 import type { Store } from '../model/store.js'
-import { archivedScan } from './archive-scan.js'
+import { archivedScan, stageScan } from './archive-scan.js'
 import { artworkInInbox } from './artwork-in-inbox.js'
 import { type BoardWriter, boardWriter } from './board-writer.js'
 import { bracketArrival } from './bracket-arrival.js'
@@ -56,9 +57,13 @@ export function intoWorkspace(
   const busy = new Map<string, Promise<unknown>>()
   return async (given, how) => {
     // Who it is must be known before it takes its turn behind the other scans of its positive.
-    const arrival = await lookedAt(bracketArrival(given), { ...context, jobTypes: (await context.load()).jobTypes })
+    const asked = bracketArrival(given)
+    // Hashed meanwhile; what is wrong with the file is heard of below.
+    const hashing = hashFile(asked.file)
+    hashing.catch(() => {})
+    const arrival = await lookedAt(asked, { ...context, ...(await context.load()) })
     const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
-      const hashed = await hashFile(arrival.file)
+      const hashed = await hashing
       return inTurn(busy, hashed.sha256, () => inspectOne(arrival, hashed, how, context))
     })
     await board.write()
@@ -103,8 +108,22 @@ async function inspectOne(
   const earlierCalibrations = async () =>
     (await loadEarlierCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration)
   const asked = { ...context, artworkOf, archived, earlierCalibrations, ...(await context.load()) }
-  const keep = { paths, store, site, now, temporary, mayLink, ...step }
-  const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
-  // A report that was thrown away is made again.
-  return outcome.report === null ? keepInspection(await inspectScan(arrival, asked, false, hashed), keep) : outcome
+  // A file its owner keeps is copied and the copy checked while another thread measures.
+  const { file } = arrival
+  const copy = mayLink
+    ? Promise.resolve(null)
+    : stageScan({ file, sha256: hashed.sha256, archive: paths.archive, temporary })
+  copy.catch(() => {})
+  const staged = { sha256: hashed.sha256, copy }
+  const keep = { paths, store, site, now, temporary, mayLink, staged, ...step }
+  try {
+    const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
+    // A report that was thrown away is made again.
+    return outcome.report === null
+      ? await keepInspection(await inspectScan(arrival, asked, false, hashed), keep)
+      : outcome
+  } finally {
+    const left = await copy.catch(() => null)
+    if (left !== null) await rm(left, { force: true })
+  }
 }

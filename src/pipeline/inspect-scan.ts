@@ -25,17 +25,16 @@ import { type LimitName, type NotMeasured, READINGS, type ReadingName } from '..
 import type { Channel, ScanHeader } from '../model/scan.js'
 import type { SiteSettings } from '../model/site.js'
 import type { Store } from '../model/store.js'
-import type { StripLook } from '../model/strip.js'
 import { applyPrintSetting } from './apply-print-setting.js'
 import { believeStrip } from './believe-strip.js'
 import { bracketArrival } from './bracket-arrival.js'
 import { actinicTableOf, estimateActinic } from './estimate-actinic.js'
 import { type FoundBaseline, findBaseline } from './find-baseline.js'
 import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
-import { type Identity, identifyPositive, identifyScan } from './identify-scan.js'
+import { type Identity, identifyPositive, identifyScan, identifyScanner } from './identify-scan.js'
 import type { ActinicShelf } from './load-actinic-tables.js'
 import type { PrintSettingShelf } from './load-print-settings.js'
-import type { LookRequest } from './look-for-strip.js'
+import type { LookRequest, ScanLook } from './look-for-strip.js'
 
 /** The steps of one inspection, in their order; each is announced before it is begun. */
 export type InspectionStep = 'hash' | 'open' | 'measure' | 'judge' | 'archive' | 'report' | 'record' | 'done'
@@ -66,7 +65,7 @@ export interface InspectContext {
   /** Opens a scan, reads what it says of itself, closes it. */
   readonly readHeader: (file: string, channel: Channel) => Promise<ScanHeader>
   /** Who a scan says it is by its control strip, in a worker thread; absent where nobody looks. */
-  readonly lookForStrip?: (request: LookRequest) => Promise<StripLook>
+  readonly lookForStrip?: (request: LookRequest) => Promise<ScanLook>
   /** The pixel half, in a worker thread. */
   readonly measure: (request: MeasureRequest) => Promise<MeasuredScan>
   readonly now: () => Date
@@ -122,9 +121,13 @@ export async function inspectScan(
 ): Promise<InspectedScan | KnownScan> {
   const { site, store } = context
   const begun = context.now()
-  const arrival = await lookedAt(bracketArrival(asked), context)
+  const given = bracketArrival(asked)
+  // The file is hashed while another thread looks at the page; what is wrong with it is heard of below.
+  const hashing = hashed === undefined ? hashFile(given.file) : Promise.resolve(hashed)
+  hashing.catch(() => {})
+  const arrival = await lookedAt(given, context)
   context.onStep?.('hash', arrival)
-  const { sha256, state } = hashed ?? (await hashFile(arrival.file))
+  const { sha256, state } = await hashing
   context.onStep?.('open', arrival)
   const header = await context.readHeader(arrival.file, site.channel)
   const further: FurtherScan[] = []
@@ -185,6 +188,7 @@ export async function inspectScan(
   context.onStep?.('measure', arrival)
   const seen = await context.measure({
     file: arrival.file,
+    ...(arrival.overview === undefined ? {} : { overview: arrival.overview }),
     ...(further.length === 0 ? {} : { bracket: further.map(scan => scan.file) }),
     dpi: identity.dpi,
     channel: site.channel,
@@ -304,20 +308,33 @@ const STRIP_READINGS: readonly LimitName[] = ['toneValueError', 'ruling', 'scree
 
 /**
  * The scan with what its control strip says, believed or not: which positive and which job type it is decides what is measured, so it is asked first.
- * Of a bracket the first scan is asked.
+ * Of a bracket the first scan is asked. The page is seen with the calibration it will be measured with, so that it is gone over once.
  */
 export async function lookedAt(
   arrival: ScanArrival,
-  { lookForStrip, site, jobTypes }: Pick<InspectContext, 'lookForStrip' | 'site' | 'jobTypes'>,
+  context: Pick<InspectContext, 'lookForStrip' | 'readHeader' | 'site' | 'jobTypes' | 'calibrations' | 'now'>,
 ): Promise<ScanArrival> {
+  const { lookForStrip, readHeader, site, jobTypes, calibrations, now } = context
   if (arrival.strip !== undefined || lookForStrip === undefined) return arrival
-  const dpi = arrival.sidecar?.facts.dpi
-  const look = await lookForStrip({
+  // What keeps a file from being read is said when it is inspected.
+  const header = await readHeader(arrival.file, site.channel).catch(notRead)
+  const known = header === null ? null : identifyScanner({ arrival, header, site, calibrations, now: now() })
+  const { look, overview } = await lookForStrip({
     file: arrival.file,
     channel: site.channel,
-    dpi: dpi === undefined ? null : { across: dpi, along: dpi },
+    dpi: known?.dpi ?? null,
+    calibration: known?.scanner.calibration ?? null,
   })
-  return { ...arrival, strip: believeStrip(look, [...jobTypes.types.keys(), ...jobTypes.unusable.keys()]) }
+  return {
+    ...arrival,
+    strip: believeStrip(look, [...jobTypes.types.keys(), ...jobTypes.unusable.keys()]),
+    ...(overview === null ? {} : { overview }),
+  }
+}
+
+function notRead(error: unknown): null {
+  if (error instanceof ProblemError) return null
+  throw error
 }
 
 /** The record a scan had before; of a bracket it may be known by any of its scans. */

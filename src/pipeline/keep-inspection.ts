@@ -21,6 +21,8 @@ export interface KeepContext extends Pick<InspectContext, 'now' | 'onStep'> {
   readonly temporary: string
   /** See `archiveScan`: only for files that leave their place afterwards. */
   readonly mayLink: boolean
+  /** See `archiveScan`: a copy of the scan of this content, checked while it was measured. */
+  readonly staged?: { readonly sha256: string; readonly copy: Promise<string | null> }
 }
 
 /**
@@ -46,6 +48,7 @@ export async function keepInspection(
     temporary: context.temporary,
     now: context.now(),
     mayLink: context.mayLink,
+    ...(context.staged?.sha256 === inspection.scan.sha256 ? { staged: context.staged.copy } : {}),
   })
   for (const { file, name, fileTime, sha256, state, format } of further)
     await archiveScan({

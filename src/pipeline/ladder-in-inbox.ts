@@ -118,14 +118,15 @@ async function planOf(arrival: ScanArrival, context: LadderInboxContext, shelf: 
     }
   }
   const dpi = arrival.sidecar?.facts.dpi
-  const look = await context.lookForStrip?.({
+  const seen = await context.lookForStrip?.({
     file: arrival.file,
     channel: site.channel,
     dpi: dpi === undefined ? null : { across: dpi, along: dpi },
+    calibration: null,
   })
   const folder = basename(dirname(arrival.file))
   const said =
-    look?.identity?.positive ??
+    seen?.look.identity?.positive ??
     arrival.sidecar?.facts.positive ??
     (folder.toLowerCase() === basename(paths.ladderInbox) ? null : folder)
   const found =

@@ -21,7 +21,7 @@ export async function loadJobTypes(folder: string): Promise<JobTypeShelf> {
   for (const file of names.filter(name => /\.ya?ml$/i.test(name) && !name.startsWith('.')).sort()) {
     const name = file.replace(/\.ya?ml$/i, '')
     try {
-      const jobType = parseJobType(await textOf(join(folder, file)), `job-types/${file}`)
+      const jobType = parsedOnce(await textOf(join(folder, file)), `job-types/${file}`)
       if (jobType.name !== name)
         throw new ProblemError(
           'SETTINGS_INVALID',
@@ -36,6 +36,17 @@ export async function loadJobTypes(folder: string): Promise<JobTypeShelf> {
   if (types.size === 0 && unusable.size === 0)
     throw new ProblemError('SETTINGS_INVALID', `${folder}: there is no job type in it`)
   return { types, unusable }
+}
+
+/** Job types are asked for several times in an inspection, and seldom change in between: parsed anew only when their text has. */
+const parsed = new Map<string, { readonly text: string; readonly jobType: JobType }>()
+
+function parsedOnce(text: string, file: string): JobType {
+  const before = parsed.get(file)
+  if (before?.text === text) return before.jobType
+  const jobType = parseJobType(text, file)
+  parsed.set(file, { text, jobType })
+  return jobType
 }
 
 async function textOf(file: string): Promise<string> {

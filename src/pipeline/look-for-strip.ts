@@ -1,13 +1,18 @@
-import { unknownLightScale } from '../calibrate/light-scale.js'
+import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
+import { pixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
 import { blockOverview } from '../imaging/block-overview.js'
-import { OVERVIEW_BLOCK_UM } from '../locate/locate-scan.js'
+import { blockPixels } from '../locate/locate-scan.js'
 import { locateStrips } from '../locate/locate-strips.js'
-import { type Dpi, UM_PER_INCH } from '../model/geometry.js'
+import type { SeenOverview } from '../model/block-overview.js'
+import type { Calibration } from '../model/calibration.js'
+import type { Dpi } from '../model/geometry.js'
 import { ProblemError } from '../model/problem.js'
 import type { Channel } from '../model/scan.js'
 import type { StripLook } from '../model/strip.js'
 import { clearLight, layStrip } from './lay-strip.js'
+import { sameCalibration } from './same-calibration.js'
+import { overviewOf } from './seen-overview.js'
 
 /** What is asked of a scan before anything is measured on it. Plain data: it crosses into the worker thread. */
 export interface LookRequest {
@@ -15,25 +20,35 @@ export interface LookRequest {
   readonly channel: Channel
   /** Goes before the file's own; null to use that. */
   readonly dpi: Dpi | null
+  /** The one it will be measured with, so that its overview serves then too. A strip is found without one as well. */
+  readonly calibration: Calibration | null
+}
+
+/** Who a scan says it is, and the page as it was seen for that; null where it was not looked at. */
+export interface ScanLook {
+  readonly look: StripLook
+  readonly overview: SeenOverview | null
 }
 
 /**
- * Who a scan says it is by its control strip: a look at the overview and at the two codes, before job type and baseline are chosen. Light is not
- * needed for that, so it goes by codes. A scan that cannot be looked at says nothing here: whoever measures it says why.
+ * Who a scan says it is by its control strip: a look at the overview and at the two codes, before job type and baseline are chosen. A scan that
+ * cannot be looked at says nothing here: whoever measures it says why.
  */
-export async function lookForStrip(request: LookRequest, tempDir: string): Promise<StripLook> {
+export async function lookForStrip(request: LookRequest, tempDir: string): Promise<ScanLook> {
   try {
     const scan = await openScan(request.file, { channel: request.channel, tempDir })
     try {
       const dpi = request.dpi ?? scan.header.dpi
       if (dpi === null || !(dpi.across >= LEAST_DPI && dpi.along >= LEAST_DPI)) return NOTHING_SEEN
-      const umPerPixel = { across: UM_PER_INCH / dpi.across, along: UM_PER_INCH / dpi.along }
-      const light = unknownLightScale(null)
-      const um = Math.sqrt(umPerPixel.across * umPerPixel.along)
-      const overview = blockOverview(scan, Math.max(1, Math.round(OVERVIEW_BLOCK_UM / um)), light.transmittance)
-      const clear = clearLight(overview)
+      const calibration = sameCalibration(request.calibration)
+      const { umPerPixel } = pixelSize(calibration, dpi)
+      const light = calibration === null ? unknownLightScale(null) : lightScale(calibration)
+      const of = overviewOf(request)
+      const blocks = blockOverview(scan, blockPixels(umPerPixel), light.transmittance)
+      const clear = clearLight(blocks)
       const page = { scan, light, umPerPixel }
-      return (await layStrip(page, locateStrips(page, overview, clear), clear)).look
+      const { look } = await layStrip(page, locateStrips(page, blocks, clear), clear)
+      return { look, overview: { blocks, of } }
     } finally {
       scan.close()
     }
@@ -46,4 +61,4 @@ export async function lookForStrip(request: LookRequest, tempDir: string): Promi
 /** A module of the code has two pixels from here on. */
 const LEAST_DPI = 200
 
-const NOTHING_SEEN: StripLook = { identity: null, found: 0, refused: null }
+const NOTHING_SEEN: ScanLook = { look: { identity: null, found: 0, refused: null }, overview: null }

@@ -11,10 +11,10 @@ import type { FilmScan } from '../compare/compare-films.js'
 import type { FlawScan } from '../compare/match-flaws.js'
 import { openScan } from '../decode/open-scan.js'
 import { blownUpCodes } from '../imaging/blown-up-codes.js'
+import { mappedLabels } from '../imaging/mapped-labels.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
 import { filmTurns } from '../locate/film-turns.js'
-import { findFlaws } from '../locate/find-flaws.js'
 import { BASE, OPEN_LIGHT } from '../locate/find-light.js'
 import { clearArea, largeSolids } from '../locate/large-solids.js'
 import { type LocatedScan, locateScan } from '../locate/locate-scan.js'
@@ -24,7 +24,6 @@ import { filmTurn } from '../measure/film-turn.js'
 import { flawsWithin } from '../measure/flaws-within.js'
 import { gatherRipple } from '../measure/gather-ripple.js'
 import { type FilmReadings, measureFilm, stripFirst, withStrip } from '../measure/measure-film.js'
-import { measureFlaws } from '../measure/measure-flaws.js'
 import { rippleNotes } from '../measure/ripple-notes.js'
 import { rippleProfile } from '../measure/ripple-profile.js'
 import { gatherStrip, type StripEvidence } from '../measure/strip-evidence.js'
@@ -48,18 +47,29 @@ import { comparison } from './comparison.js'
 import { ladderParts } from './ladder-parts.js'
 import { type LaidArtwork, layArtwork } from './lay-artwork.js'
 import { layStrip } from './lay-strip.js'
+import { flawTask, lookForFlaws } from './look-for-flaws.js'
+import { sameCalibration } from './same-calibration.js'
+import { flawsFromSecondThread } from './second-thread.js'
+import { stillSeen } from './seen-overview.js'
+
+export interface MeasureOptions {
+  readonly tempDir: string
+  /** URL of the code of a thread beside this one (`flaws-worker.ts`) that takes a share of the work; absent: this thread does it all. */
+  readonly secondThread?: string
+}
 
 /** The pixel half of the road: a path in, plain data out. Runs in a worker thread. */
-export async function measureScan(request: MeasureRequest, options: { tempDir: string }): Promise<MeasuredScan> {
-  const looked = await lookOver(request, options.tempDir)
+export async function measureScan(asked: MeasureRequest, options: MeasureOptions): Promise<MeasuredScan> {
+  const request = { ...asked, calibration: sameCalibration(asked.calibration) }
+  const looked = await lookOver(request, options)
   try {
-    const { scan, dpi, fused, drift, located, glassNotes, flaws } = looked
+    const { scan, dpi, fused, drift, located, glassNotes } = looked
     const laid = await layArtwork(request.artwork, located, options.tempDir)
     // Strips of a ladder are steps of it, each read by itself below.
     const strips = request.ladder === undefined ? await stripEvidence(request, located, dpi) : null
     // Of a strip that was not believed the places are as good as any.
     const apart = strips === null ? [] : located.strips
-    const artwork: FilmEvidence = {
+    const unlooked: FilmEvidence = {
       ...gatherEvidence(
         located.scan,
         besideStrips({ ...located.patches, edges: located.edges }, apart),
@@ -67,11 +77,14 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
         lengthDoubts(request, dpi),
       ),
       ...artworkEvidence(laid, request, dpi),
-      flaws,
       ...(strips === null ? {} : { strip: strips.strip }),
     }
-    const areas = solidAreas(located, withStrip(artwork), apart)
-    const rippled = withRipple(artwork, areas, strips)
+    const areas = solidAreas(located, withStrip(unlooked), apart)
+    const unflawed = withRipple(unlooked, areas, strips)
+    // Asked for last: another thread may be looking for them.
+    const flaws = await looked.flaws()
+    const artwork: FilmEvidence = { ...unlooked, flaws }
+    const rippled: FilmEvidence = { ...unflawed, flaws }
     const measured = measureFilm(rippled)
     const film = withStrip(rippled)
     const bands = stripFirst(rippled)
@@ -111,7 +124,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
       ],
       ...(request.baseline === undefined
         ? {}
-        : { comparison: await againstBaseline(request, request.baseline, looked, options.tempDir) }),
+        : { comparison: await againstBaseline(request, request.baseline, looked, options) }),
       ...(laid === null ? {} : { artwork: laid.measured }),
       ...(request.ladder === undefined
         ? {}
@@ -130,7 +143,7 @@ export async function measureScan(request: MeasureRequest, options: { tempDir: s
 }
 
 /** A scan opened, joined with its bracket, and looked over: everything is known but what it measures. */
-async function lookOver(request: MeasureRequest, tempDir: string) {
+async function lookOver(request: MeasureRequest, { tempDir, secondThread }: MeasureOptions) {
   const { first, further } = await openAll(request, tempDir)
   const close = () => {
     for (const scan of [first, ...further]) scan.close()
@@ -142,9 +155,9 @@ async function lookOver(request: MeasureRequest, tempDir: string) {
     const seen = { ...densityScan(scan, dpi, request), ...(fused === null ? {} : { light: fused.light }) }
     const glass = glassOf(request, seen, dpi, false)
     const lit = glass === null ? seen : { ...seen, lit: glass.lit }
-    const found = locateScan(lit)
+    const found = locateScan(lit, fused === null ? stillSeen(request.overview, request) : undefined)
     // On the light scale of the overview: drift is taken out later, and a flaw's share of light knows nothing of it.
-    const flaws = lookForFlaws(found)
+    const flaws = flawsOf(found, secondThread)
     const checked = checkedLight(overOpenLight(found), request)
     const { located, notes: glassNotes } = onGlass(checked.located, request, dpi)
     return { scan, dpi, fused, drift: checked.drift, located, glassNotes, flaws, close }
@@ -154,11 +167,17 @@ async function lookOver(request: MeasureRequest, tempDir: string) {
   }
 }
 
-function lookForFlaws(located: LocatedScan): MeasuredFlaws | NotLooked {
-  const places = findFlaws(located)
-  if ('because' in places) return places
-  const { scan } = located
-  return measureFlaws(scan.scan, scan.umPerPixel, scan.light.lineSpread, places)
+/** Flaws as they are asked for: by then a second thread may have found them. */
+function flawsOf(located: LocatedScan, secondThread: string | undefined): () => Promise<MeasuredFlaws | NotLooked> {
+  const task = secondThread === undefined ? null : flawTask(located)
+  if (task === null) {
+    let found: MeasuredFlaws | NotLooked | null = null
+    return async () => (found ??= lookForFlaws(located))
+  }
+  // What goes wrong over there shows here, where it has a stack.
+  const soon = flawsFromSecondThread(secondThread!, task).catch(() => lookForFlaws(located))
+  soon.catch(() => {})
+  return () => soon
 }
 
 /** The film against its archived baseline, which is opened anew and measured as any scan is today. */
@@ -166,7 +185,7 @@ async function againstBaseline(
   request: MeasureRequest,
   baseline: BaselineRequest,
   now: LookedOver,
-  tempDir: string,
+  options: MeasureOptions,
 ): Promise<Comparison> {
   const { file, bracket, dpi, channel, calibration } = baseline
   const then = await lookOver(
@@ -178,11 +197,11 @@ async function againstBaseline(
       calibration,
       fringeContours: request.fringeContours,
     },
-    tempDir,
+    options,
   ).catch(notOpened)
   if ('outcome' in then) return then
   try {
-    const flaws = { before: flawScan(then), after: flawScan(now) }
+    const flaws = { before: await flawScan(then), after: await flawScan(now) }
     return await comparison(
       filmScan(then.located),
       filmScan(now.located),
@@ -201,7 +220,8 @@ async function againstBaseline(
 
 type LookedOver = Awaited<ReturnType<typeof lookOver>>
 
-function flawScan({ flaws, located, scan }: LookedOver): FlawScan | null {
+async function flawScan({ flaws: found, located, scan }: LookedOver): Promise<FlawScan | null> {
+  const flaws = await found()
   if ('because' in flaws) return null
   const { width, height } = scan.header
   return { flaws, umPerPixel: located.scan.umPerPixel, width, height }
@@ -502,7 +522,7 @@ function onGlass(
       notes: measured => [...(glass.note === null ? [] : [glass.note]), ...untestedNotes(glass, measured)],
     }
   }
-  const lit = regions.labels.map(label => (label === OPEN_LIGHT ? 1 : label === BASE ? 2 : 0))
+  const lit = mappedLabels(regions.labels, { [OPEN_LIGHT]: 1, [BASE]: 2 })
   const most = seenFall(overview.columns, overview.rows, overview.light, lit)?.most ?? 0
   const seen = most > EVEN_ENOUGH ? most / Math.sqrt(3) : 0
   if (!(Math.hypot(seen, uneven) > 0)) return { located, notes: () => [] }

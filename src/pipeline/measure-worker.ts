@@ -1,6 +1,7 @@
 import type { MeasuredScan, MeasureRequest } from '../model/measured.js'
 import { type Problem, ProblemError } from '../model/problem.js'
-import { measureScan } from './measure-scan.js'
+import { type MeasureOptions, measureScan } from './measure-scan.js'
+import { beginSecondThread } from './second-thread.js'
 
 /** What the worker thread answers. An error loses its class on the way between threads, so a problem travels as data. */
 export type WorkerAnswer =
@@ -8,14 +9,19 @@ export type WorkerAnswer =
   | { readonly ok: false; readonly problem: Problem }
 
 /** The worker thread's door: one scan measured for each message. Bugs are thrown, problems answered. */
-export default async function work(task: { request: MeasureRequest; tempDir: string }): Promise<WorkerAnswer> {
+export default async function work({
+  request,
+  ...options
+}: MeasureOptions & { request: MeasureRequest }): Promise<WorkerAnswer> {
   try {
-    return { ok: true, measured: await measureScan(task.request, { tempDir: task.tempDir }) }
+    return { ok: true, measured: await measureScan(request, options) }
   } catch (error) {
     if (error instanceof ProblemError) return { ok: false, problem: error.problem }
     throw error
   }
 }
 
-/** Answers once the worker's code is loaded. */
-export function ready(): void {}
+/** Answers once the worker's code is loaded; the code of a thread beside it is being loaded then. */
+export function ready({ secondThread }: { readonly secondThread?: string }): void {
+  if (secondThread !== undefined) beginSecondThread(secondThread)
+}

@@ -1,7 +1,6 @@
-import type { StripLook } from '../model/strip.js'
-import { type LookRequest, lookForStrip } from './look-for-strip.js'
+import { type LookRequest, lookForStrip, type ScanLook } from './look-for-strip.js'
 
 /** The worker thread's door for a look at who a scan says it is. */
-export default async function work(task: { request: LookRequest; tempDir: string }): Promise<StripLook> {
+export default async function work(task: { request: LookRequest; tempDir: string }): Promise<ScanLook> {
   return lookForStrip(task.request, task.tempDir)
 }

@@ -1,5 +1,5 @@
 import * as Plot from '@observablehq/plot'
-import Handlebars from 'handlebars'
+import Handlebars from 'handlebars/runtime.js'
 import { parseHTML } from 'linkedom'
 import { safe } from './render-template.js'
 

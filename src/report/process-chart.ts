@@ -1,4 +1,4 @@
-import Handlebars from 'handlebars'
+import Handlebars from 'handlebars/runtime.js'
 import type { ProcessLimits, ProcessSegment, ProcessSeries } from '../model/process.js'
 import { safe } from './render-template.js'
 

@@ -1,4 +1,4 @@
-import Handlebars from 'handlebars'
+import Handlebars from 'handlebars/runtime.js'
 import { safe } from './render-template.js'
 
 /** A number and the unit after it: kept on one line. */

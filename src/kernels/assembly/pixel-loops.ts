@@ -191,3 +191,63 @@ export function unpackLzw(packed: usize, length: i32, into: usize, wanted: i32, 
   }
   return wanted
 }
+
+/**
+ * Adds pixels of one row to the sums of a rectangle turned on the scan: by place along its first and along its second side, strip by strip,
+ * and by tile, every other pixel apart.
+ * @param frame f64: pixel's length and place of column 0 from the middle; cosine and sine of the turn; of the row what y adds to s and t; half sides;
+ * samples, strips and tiles a length, along s and t each
+ * @param sums f64 pairs of sum and count: strips x samples along s, the same along t, tiles down x across x 2
+ */
+export function addTurned(
+  codes: usize,
+  from: i32,
+  to: i32,
+  table: usize,
+  frame: usize,
+  strips: i32,
+  samplesS: i32,
+  samplesT: i32,
+  across: i32,
+  down: i32,
+  parity: i32,
+  sums: usize,
+): void {
+  const pixel = load<f64>(frame)
+  const origin = load<f64>(frame, 8)
+  const cos = load<f64>(frame, 16)
+  const sin = load<f64>(frame, 24)
+  const rowS = load<f64>(frame, 32)
+  const rowT = load<f64>(frame, 40)
+  const halfS = load<f64>(frame, 48)
+  const halfT = load<f64>(frame, 56)
+  const perSampleS = load<f64>(frame, 64)
+  const perSampleT = load<f64>(frame, 72)
+  const perStripS = load<f64>(frame, 80)
+  const perStripT = load<f64>(frame, 88)
+  const perTile = load<f64>(frame, 96)
+  const alongT = sums + ((<usize>(strips * samplesS)) << 4)
+  const tiles = alongT + ((<usize>(strips * samplesT)) << 4)
+  for (let column = from; column < to; column++) {
+    const x = <f64>column * pixel - origin
+    const s = x * cos + rowS + halfS
+    const t = -x * sin + rowT + halfT
+    if (s < 0 || t < 0) continue
+    const si = <i32>(s * perSampleS)
+    const ti = <i32>(t * perSampleT)
+    if (si >= samplesS || ti >= samplesT) continue
+    const light = lightOf(table, load<u16>(codes + ((<usize>(column - from)) << 1)) as u32)
+    const one = sums + ((<usize>(min(strips - 1, <i32>(t * perStripT)) * samplesS + si)) << 4)
+    store<f64>(one, load<f64>(one) + light)
+    store<f64>(one, load<f64>(one, 8) + 1, 8)
+    const two = alongT + ((<usize>(min(strips - 1, <i32>(s * perStripS)) * samplesT + ti)) << 4)
+    store<f64>(two, load<f64>(two) + light)
+    store<f64>(two, load<f64>(two, 8) + 1, 8)
+    const tc = <i32>(s * perTile)
+    const tr = <i32>(t * perTile)
+    if (tc >= across || tr >= down) continue
+    const tile = tiles + ((<usize>((tr * across + tc) * 2 + ((parity + column) & 1))) << 4)
+    store<f64>(tile, load<f64>(tile) + light)
+    store<f64>(tile, load<f64>(tile, 8) + 1, 8)
+  }
+}

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto'
 import { readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { type ArchiveTask, archiveScan } from '../../../src/pipeline/archive-scan.js'
+import { type ArchiveTask, archiveScan, stageScan } from '../../../src/pipeline/archive-scan.js'
 import { type ScanFolder, scanFolder } from '../../support/scan-folder.js'
 import { arrivalOf } from '../../support/workspace-context.js'
 
@@ -42,6 +42,20 @@ describe('archiveScan', () => {
       sidecar: 'stock: stock-a\n',
     })
     expect(readdirSync(join(folder.path, 'tmp'))).toEqual([])
+  })
+
+  it('takes a copy made and checked before, and makes one itself where that one was no whole copy', async () => {
+    const asked = task('a scan')
+    const { arrival, sha256, archive, temporary } = asked
+    const wrong = stageScan({ file: arrival.file, sha256: 'f'.repeat(64), archive, temporary })
+    expect(await wrong).toBe(null)
+    expect(await stageScan({ file: join(folder.path, 'none.tif'), sha256, archive, temporary })).toBe(null)
+    const staged = await stageScan({ file: arrival.file, sha256, archive, temporary })
+    const copy = statSync(staged!)
+    const place = await archiveScan({ ...asked, staged: Promise.resolve(staged) })
+    expect(statSync(place).ino).toBe(copy.ino)
+    expect(readdirSync(temporary)).toEqual([])
+    expect(await stageScan({ file: arrival.file, sha256, archive, temporary }), 'archived already').toBe(null)
   })
 
   it('changes nothing when it is done again', async () => {

@@ -1,7 +1,9 @@
+import { utimesSync } from 'node:fs'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { writeScan } from '../../../src/demo/write-scan.js'
 import type { Dpi } from '../../../src/model/geometry.js'
 import { lookForStrip } from '../../../src/pipeline/look-for-strip.js'
+import { stillSeen } from '../../../src/pipeline/seen-overview.js'
 import { QUICK_SCANNER } from '../../support/quick-scanner.js'
 import { scanFolder } from '../../support/scan-folder.js'
 import { type StripFilm, stripFilm } from '../../support/strip-film.js'
@@ -10,7 +12,9 @@ const folder = scanFolder()
 let film: StripFilm
 let file: string
 const NOTHING = { identity: null, found: 0, refused: null }
-const look = (path: string, dpi: Dpi | null = null) => lookForStrip({ file: path, channel: 'grey', dpi }, folder.path)
+const asked = (path: string, dpi: Dpi | null = null) =>
+  lookForStrip({ file: path, channel: 'grey', dpi, calibration: null }, folder.path)
+const look = async (path: string, dpi: Dpi | null = null) => (await asked(path, dpi)).look
 
 beforeAll(async () => {
   film = stripFilm(31, {
@@ -34,6 +38,16 @@ describe('lookForStrip', () => {
       found: 1,
       refused: null,
     })
+  })
+
+  it('hands on the overview it looked at, for this file, channel and scale alone', async () => {
+    const { overview } = await asked(file)
+    const source = { file, channel: 'grey', calibration: null } as const
+    expect(stillSeen(overview!, source)).toBe(overview!.blocks)
+    expect(stillSeen(overview!, { ...source, channel: 'blue' })).toBe(undefined)
+    utimesSync(file, new Date(), new Date(Date.now() + 5000))
+    expect(stillSeen(overview!, source), 'the file was written since').toBe(undefined)
+    expect((await asked(file, { across: 150, along: 150 })).overview).toBe(null)
   })
 
   it('goes by the resolution it is told, before the file’s: at another size there is no strip', async () => {

@@ -1,0 +1,36 @@
+import { Worker } from 'node:worker_threads'
+import type { MeasuredFlaws, NotLooked } from '../model/flaw.js'
+import type { FlawTask } from './look-for-flaws.js'
+
+/** The thread beside this one, while it lives: started once, and asked one thing at a time. */
+let second: { readonly worker: Worker; readonly code: string } | null = null
+
+/** Has the thread beside this one started, so that its code is loaded when it is asked. @param code URL of its code */
+export function beginSecondThread(code: string): Worker {
+  if (second?.code === code) return second.worker
+  const worker = new Worker(new URL(code), { resourceLimits: { maxYoungGenerationSizeMb: 12 } })
+  // It must not keep the program from ending.
+  worker.unref()
+  const gone = () => {
+    if (second?.worker === worker) second = null
+  }
+  worker.on('error', gone).on('exit', gone)
+  second = { worker, code }
+  return worker
+}
+
+/** Asks the thread beside this one for the flaws of a page. @throws what went wrong there */
+export function flawsFromSecondThread(code: string, task: FlawTask): Promise<MeasuredFlaws | NotLooked> {
+  const worker = beginSecondThread(code)
+  return new Promise((resolve, reject) => {
+    const ended = () => reject(new Error('the second thread ended'))
+    const done = (answer: () => void) => {
+      worker.off('message', got).off('error', failed).off('exit', ended)
+      answer()
+    }
+    const got = (flaws: MeasuredFlaws | NotLooked) => done(() => resolve(flaws))
+    const failed = (error: Error) => done(() => reject(error))
+    worker.on('message', got).on('error', failed).on('exit', ended)
+    worker.postMessage(task)
+  })
+}

@@ -1,0 +1,24 @@
+import { statSync } from 'node:fs'
+import type { SeenOverview } from '../model/block-overview.js'
+import type { Calibration } from '../model/calibration.js'
+import type { Channel } from '../model/scan.js'
+
+/** What an overview is made of. */
+export interface OverviewSource {
+  readonly file: string
+  readonly channel: Channel
+  /** Null: codes are taken as linear. */
+  readonly calibration: Calibration | null
+}
+
+/** Says what an overview made of this now would be of. */
+export function overviewOf({ file, channel, calibration }: OverviewSource): string {
+  const { size, mtimeMs, ino } = statSync(file)
+  const scale = calibration === null ? null : [calibration.scanner, calibration.calibratedAt, calibration.scan.sha256]
+  return JSON.stringify([file, size, mtimeMs, ino, channel, scale])
+}
+
+/** The overview's blocks where it is of this very file, channel and calibration. */
+export function stillSeen(seen: SeenOverview | undefined, source: OverviewSource): SeenOverview['blocks'] | undefined {
+  return seen !== undefined && seen.of === overviewOf(source) ? seen.blocks : undefined
+}

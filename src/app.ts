@@ -292,7 +292,7 @@ export function createApp(world: World): App {
     async (file: string, channel: Channel): Promise<ScanHeader> => {
       await mkdir(temporary, { recursive: true })
       const { openScan } = await import('./decode/open-scan.js')
-      const scan = await openScan(file, { channel, tempDir: temporary })
+      const scan = await openScan(file, { channel, tempDir: temporary, headerOnly: true })
       scan.close()
       return scan.header
     }
@@ -751,7 +751,7 @@ function workerThreads(): WorkerThreads {
       if (fromSource || pool !== null) return
       pool = open(count)
       // Should it fail, the task itself will say so.
-      begun = pool.then(made => made.run(beside(count), { name: 'ready' })).catch(() => {})
+      begun = pool.then(made => made.run(null, { name: 'ready' })).catch(() => {})
     },
     async close() {
       await (await pool)?.destroy()

@@ -21,6 +21,8 @@ export interface OpenScanOptions {
   readonly unpackAbove?: number
   /** It is open elsewhere (`OpenScan.file`) and was checked there. */
   readonly again?: true
+  /** Only what it says of itself is wanted: a TIFF is then not unpacked, and its pixels are not checked. */
+  readonly headerOnly?: true
 }
 
 /** So many rows of nothing but zero at the very end mean a scan that is still being written. */
@@ -63,7 +65,10 @@ async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenS
   const storedZero = layout.minIsWhite ? 65535 : 0
   const stored = directories.pages[page]!.numbers(SAMPLES, 1)?.[0] ?? 1
   const packed = { ...layout, page, stored, storedZero }
-  if (needsSharp(layout)) return unpacked(file, packed, header, warnings, options)
+  const sharpNeeded = needsSharp(layout)
+  if (options.headerOnly === true)
+    return scanOfLayout(file, layout, storedZero, header, warnings, { ...options, again: true }, file.close)
+  if (sharpNeeded) return unpacked(file, packed, header, warnings, options)
   const bytes = layout.width * layout.height * stored * (layout.bits / 8)
   if (layout.compression !== 'none' && bytes > (options.unpackAbove ?? MOST_REPEATED_BYTES))
     try {

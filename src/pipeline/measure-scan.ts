@@ -167,9 +167,13 @@ async function lookOver(request: MeasureRequest, { tempDir, secondThread }: Meas
   }
 }
 
+/** Pages of more blocks (half an A4) are looked at by one thread alone: two at once want 40 MiB more, which a whole A4 has no room for in 300. */
+const MOST_BLOCKS_BESIDE = 1_200_000
+
 /** Flaws as they are asked for: by then a second thread may have found them. */
 function flawsOf(located: LocatedScan, secondThread: string | undefined): () => Promise<MeasuredFlaws | NotLooked> {
-  const task = secondThread === undefined ? null : flawTask(located)
+  const small = located.overview.light.length <= MOST_BLOCKS_BESIDE
+  const task = secondThread === undefined || !small ? null : flawTask(located)
   if (task === null) {
     let found: MeasuredFlaws | NotLooked | null = null
     return async () => (found ??= lookForFlaws(located))

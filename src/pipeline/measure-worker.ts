@@ -1,7 +1,6 @@
 import type { MeasuredScan, MeasureRequest } from '../model/measured.js'
 import { type Problem, ProblemError } from '../model/problem.js'
 import { type MeasureOptions, measureScan } from './measure-scan.js'
-import { beginSecondThread } from './second-thread.js'
 
 /** What the worker thread answers. An error loses its class on the way between threads, so a problem travels as data. */
 export type WorkerAnswer =
@@ -21,7 +20,5 @@ export default async function work({
   }
 }
 
-/** Answers once the worker's code is loaded; the code of a thread beside it is being loaded then. */
-export function ready({ secondThread }: { readonly secondThread?: string }): void {
-  if (secondThread !== undefined) beginSecondThread(secondThread)
-}
+/** Answers once the worker's code is loaded. */
+export function ready(): void {}

@@ -5,8 +5,8 @@ import type { FlawTask } from './look-for-flaws.js'
 /** The thread beside this one, while it lives: started once, and asked one thing at a time. */
 let second: { readonly worker: Worker; readonly code: string } | null = null
 
-/** Has the thread beside this one started, so that its code is loaded when it is asked. @param code URL of its code */
-export function beginSecondThread(code: string): Worker {
+/** The thread beside this one, started when there is none. @param code URL of its code */
+function secondThread(code: string): Worker {
   if (second?.code === code) return second.worker
   const worker = new Worker(new URL(code), { resourceLimits: { maxYoungGenerationSizeMb: 12 } })
   // It must not keep the program from ending.
@@ -21,7 +21,7 @@ export function beginSecondThread(code: string): Worker {
 
 /** Asks the thread beside this one for the flaws of a page. @throws what went wrong there */
 export function flawsFromSecondThread(code: string, task: FlawTask): Promise<MeasuredFlaws | NotLooked> {
-  const worker = beginSecondThread(code)
+  const worker = secondThread(code)
   return new Promise((resolve, reject) => {
     const ended = () => reject(new Error('the second thread ended'))
     const done = (answer: () => void) => {

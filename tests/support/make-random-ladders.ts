@@ -14,7 +14,7 @@ import { QUICK_SCANNER } from './quick-scanner.js'
 
 /**
  * Random small ladders through make-believe prints and scans: is the true cheapest passing setting recommended, and never one that truly fails?
- * Some minutes, so by hand and not with the tests: `npx tsx tests/support/read-random-ladders.ts 12` (ladders, first seed). Rows of patches
+ * Some minutes, so by hand and not with the tests: `npx tsx tests/support/make-random-ladders.ts 12` (ladders, first seed). Rows of patches
  * at 600 dpi; truth is what was printed. The same question at data level, for 100 ladders, is in tests/truth/ladder.test.ts.
  */
 const ladders = Number(process.argv[2] ?? 12)

@@ -5,7 +5,7 @@ import type { Inspection } from '../model/inspection.js'
 import type { Retirement } from '../model/retirement.js'
 import type { SiteSettings } from '../model/site.js'
 import type { FilmUse } from '../model/use.js'
-import { forecastSays, historyPage } from '../report/history-page.js'
+import { forecastSays, historyPage, newestTaken } from '../report/history-page.js'
 import { useHistory } from '../trend/use-history.js'
 import { historyFile } from './history-file.js'
 import type { JobTypeShelf } from './inspect-scan.js'
@@ -72,5 +72,8 @@ export async function composeHistory(
     software,
   })
   const { forecast } = answer
-  return { html, says: forecast === null ? `No forecast: ${because}.` : forecastSays(forecast, newest.scannedAt) }
+  return {
+    html,
+    says: forecast === null ? `No forecast: ${because}.` : forecastSays(forecast, newestTaken(inspections).scannedAt),
+  }
 }

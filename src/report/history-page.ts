@@ -61,7 +61,10 @@ export function historyPage(input: HistoryPageInput): string {
     shape: verdictShape(newest.verdict),
     newest: `${WORDS[newest.verdict]} on ${formatDay(newest.scannedAt)}${wordsOf(newest).length === 0 ? '' : ', accepted by a person'}`,
     count: inspections.length === 1 ? '1 inspection' : `${inspections.length} inspections`,
-    forecast: forecast === null ? `No forecast: ${because ?? 'not asked'}.` : forecastSays(forecast, newest.scannedAt),
+    forecast:
+      forecast === null
+        ? `No forecast: ${because ?? 'not asked'}.`
+        : forecastSays(forecast, newestTaken(inspections).scannedAt),
     cautions: cautionsOf(inspections, now),
     charts: CHARTED.flatMap(name => chartOf(name, input)),
     crops:
@@ -97,6 +100,11 @@ export function historyPage(input: HistoryPageInput): string {
     })),
     software,
   })
+}
+
+/** The newest scan that takes part in growth: one that stands apart, with a date still to come say, is no scan to count from. */
+export function newestTaken(inspections: readonly Inspection[]): Inspection {
+  return inspections.findLast(one => one.standing?.kind !== 'apart') ?? inspections.at(-1)!
 }
 
 /** One sentence: which limit, when, between when and when; of one that was passed before the newest scan, when it was. */

@@ -130,21 +130,26 @@ function groupsOf(drawn: readonly ProcessSeries[], all: readonly ProcessSeries[]
     const name = groupName(series)
     groups.set(name, [...(groups.get(name) ?? []), series])
   }
-  return [...groups].map(([name, members], i) => ({
-    id: `group-${i + 1}`,
-    name,
-    charts: members.map(series => {
-      const signals = series.signals.filter(signal => isOpen(series, signal))
-      return {
-        id: anchorOf(all.indexOf(series)),
-        label: READINGS[series.reading].label,
-        open: signals.length > 0,
-        words: [...new Set(signals.map(signal => RULE_WORDS[signal.rule]))].join(', '),
-        chart: processChartPicture(series, decimalsOf(series), told(series)),
-        caption: caption(series),
-      }
-    }),
-  }))
+  // What calls for a look stands first.
+  const calls = (members: readonly ProcessSeries[]) =>
+    members.some(s => s.signals.some(signal => isOpen(s, signal))) ? 0 : 1
+  return [...groups]
+    .sort(([, a], [, b]) => calls(a) - calls(b))
+    .map(([name, members], i) => ({
+      id: `group-${i + 1}`,
+      name,
+      charts: members.map(series => {
+        const signals = series.signals.filter(signal => isOpen(series, signal))
+        return {
+          id: anchorOf(all.indexOf(series)),
+          label: READINGS[series.reading].label,
+          open: signals.length > 0,
+          words: [...new Set(signals.map(signal => RULE_WORDS[signal.rule]))].join(', '),
+          chart: processChartPicture(series, decimalsOf(series), told(series)),
+          caption: caption(series),
+        }
+      }),
+    }))
 }
 
 function told(series: ProcessSeries): string {

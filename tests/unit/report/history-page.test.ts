@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import { forecastSays, historyPage } from '../../../src/report/history-page.js'
+import { forecastSays, historyPage, newestTaken } from '../../../src/report/history-page.js'
 import { useHistory } from '../../../src/trend/use-history.js'
 import { inspectionRecord } from '../../support/inspection-record.js'
 
@@ -122,6 +122,18 @@ it('says of a limit that was passed before the newest scan that it was, not that
     'Edge growth passed its limit about 2026-11-11.',
   )
   expect(forecastSays(passed, '2026-11-11T08:40:50')).toContain('If it goes on like this')
+})
+
+it('counts what has passed from the newest scan that takes part, not from one whose date is still to come', () => {
+  const [a, b] = [input.inspections[0]!, input.inspections[1]!]
+  const future = {
+    ...b,
+    id: 'c',
+    scannedAt: '2027-08-08T09:00:00Z',
+    standing: { kind: 'apart' as const, baseline: null, because: 'futureScan' as const },
+  }
+  expect(newestTaken([a, b, future]).id).toBe('b')
+  expect(newestTaken([future]).id).toBe('c')
 })
 
 it('shows what people let through and took out, beside what the instrument said', () => {

@@ -79,9 +79,11 @@ const HOLDER_RIM_MM = 0.6
 /** The calibration tells flare over the holder to this share of itself (one sigma); from place to place it may be off by the other. */
 const GLARE_DOUBT = 0.25
 const GLARE_SLACK = 0.4
+/** Flare is worked out for cells of so many blocks a side: it hardly changes within one. */
+const GLARE_BLOCKS = 4
 /** Blocks looked at for the darkest, and places over the holder for the light round it. */
 const GLARE_STRIDE = 5
-const SURROUND_SAMPLES = 400
+const SURROUND_SAMPLES = 100
 
 /**
  * Joins scans of one unmoved film at rising exposure into one. The darkest is the calibration's exposure; how much
@@ -545,10 +547,14 @@ function darkReference(question: DarkQuestion): { levels: DarkLevel[]; surround:
   const even = (9 * noise(0) * perCode(lowest)) / BLOCK_PX
   const glares = new Map<number, number>()
   const glare = (i: number) => {
-    const known = glares.get(i)
+    if (flare === null) return 0
+    const [c, r] = [Math.floor((i % columns) / GLARE_BLOCKS), Math.floor(i / columns / GLARE_BLOCKS)]
+    const cell = r * columns + c
+    const known = glares.get(cell)
     if (known !== undefined) return known
-    const value = flare === null ? 0 : ratio * Math.max(0, flareLight(flare, surroundOf(placeOf(i))))
-    glares.set(i, value)
+    const place = { column: (c + 0.5) * GLARE_BLOCKS * BLOCK_PX, row: (r + 0.5) * GLARE_BLOCKS * BLOCK_PX }
+    const value = ratio * Math.max(0, flareLight(flare, surroundOf(place)))
+    glares.set(cell, value)
     return value
   }
   // Flare adds no more than its whole share: only what is so dark is looked at closely, and the floor is that of the rim of the scan.

@@ -1,6 +1,7 @@
 import { grownReadings } from '../compare/grown-readings.js'
 import { judgeScan } from '../judge/judge-scan.js'
 import { averageRepeats } from '../ladder/average-repeats.js'
+import { belowUnread } from '../ladder/below-unread.js'
 import { daysBetween, FEWEST_DAYS, splitByAge } from '../ladder/split-by-age.js'
 import { GROWTH_READINGS } from '../model/growth.js'
 import type { Finding } from '../model/inspection.js'
@@ -27,7 +28,10 @@ export function judgeLadder(
     if (group === undefined) groups.set(key, [sample])
     else group.push(sample)
   }
-  return [...groups.values()].map(group => stepOf(group, jobType, earlier))
+  return belowUnread(
+    [...groups.values()].map(group => stepOf(group, jobType, earlier)),
+    jobType.limits,
+  )
 }
 
 function stepOf(all: readonly LadderSample[], jobType: JobType, earlier: readonly EarlierStep[]): LadderStep {

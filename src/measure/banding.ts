@@ -41,9 +41,9 @@ export function bandingOf({ scan, ripple }: Required<Pick<FilmEvidence, 'scan' |
     const all = ripple.solids.flatMap((solid): Side[] => (solid[axis] === null ? [] : [{ solid, ...solid[axis] }]))
     if (all.length === 0) return []
     const best = clearest(all)
-    // A solid too small for the wave says nothing of it.
+    // A solid too small for the wave says nothing of it; the one it was found on is long enough, but for what the fit moved the pitch by.
     const least = FEWEST_PITCHES / (best?.spectrum.line?.frequency ?? Number.POSITIVE_INFINITY)
-    const sides = all.filter(side => side.lengthMm >= least)
+    const sides = all.filter(side => side === best || side.lengthMm >= least)
     const weights = sides.map(({ solid: { field } }) => field.area.first * field.area.second)
     const total = weights.reduce((sum, w) => sum + w, 0)
     const mean = (value: (side: Side) => number) =>

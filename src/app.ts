@@ -366,21 +366,21 @@ export function createApp(world: World): App {
         actinicTables: await (await import('./pipeline/load-actinic-tables.js')).loadActinicTables(paths.actinic),
         printSettings: await (await import('./pipeline/load-print-settings.js')).loadPrintSettings(paths.printSettings),
       })
+      // What a scan is read with, be it of a positive or of a ladder.
+      const reading = {
+        paths,
+        site,
+        temporary,
+        load,
+        readHeader: readHeaderIn(temporary),
+        lookForStrip: lookIn(temporary, site.workers),
+        measure: measureIn(temporary, site.workers),
+        now,
+        software,
+      }
       const openInspecting = async () => {
         const { intoWorkspace } = await import('./pipeline/inspect-into-workspace.js')
-        return intoWorkspace({
-          paths,
-          store,
-          site,
-          temporary,
-          load,
-          readHeader: readHeaderIn(temporary),
-          lookForStrip: lookIn(temporary, site.workers),
-          measure: measureIn(temporary, site.workers),
-          now,
-          software,
-          ...options,
-        })
+        return intoWorkspace({ ...reading, store, ...options })
       }
       // One for the whole time: it hands the board from scan to scan.
       let inspecting: ReturnType<typeof openInspecting> | null = null
@@ -391,17 +391,7 @@ export function createApp(world: World): App {
       }
       const ladderReader = async () => {
         const { ladderInInbox } = await import('./pipeline/ladder-in-inbox.js')
-        return ladderInInbox({
-          paths,
-          site,
-          temporary,
-          load,
-          readHeader: readHeaderIn(temporary),
-          lookForStrip: lookIn(temporary, site.workers),
-          measure: measureIn(temporary, site.workers),
-          now,
-          software,
-        })
+        return ladderInInbox(reading)
       }
       const overTime = { store, file: paths.process, signals: paths.signals, site, now, software }
       const board = {

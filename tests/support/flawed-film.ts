@@ -2,10 +2,11 @@ import { blockText, hairLines, registerMark, solid, textWidth, tint } from '../.
 import type { Film, Shape } from '../../src/demo/film.js'
 import { inkField } from '../../src/demo/ink-field.js'
 import { type Random, seededRandom } from '../../src/demo/random.js'
-import type { BedScan, DemoScanner } from '../../src/demo/scanner.js'
+import type { BedScan } from '../../src/demo/scanner.js'
 import { filmToPixel } from '../../src/demo/scanner.js'
 import type { FlawKind } from '../../src/model/flaw.js'
 import type { PixelPoint } from '../../src/model/geometry.js'
+import { randomFlatbed } from './random-flatbed.js'
 
 /** A flaw that was put on a make-believe film, and what is true of it. */
 export interface TrueFlaw {
@@ -106,26 +107,7 @@ export function flawedFilm(seed: number, plan: FlawedFilmPlan): FlawedFilm {
   const turn = ((quarter + tilt) * Math.PI) / 180
   const bedWidthMm = widthMm * Math.abs(Math.cos(turn)) + heightMm * Math.abs(Math.sin(turn)) + random.between(4, 8)
   const bedHeightMm = widthMm * Math.abs(Math.sin(turn)) + heightMm * Math.abs(Math.cos(turn)) + random.between(4, 8)
-  const blur = Math.max(random.between(6, 16), 0.35 * um)
-  const scanner: DemoScanner = {
-    maker: 'Tidewater',
-    model: 'flatbed-r',
-    dpi: plan.dpi,
-    scaleErrorAcross: 0,
-    scaleErrorAlong: 0,
-    blurAcrossUm: blur,
-    blurAlongUm: blur * random.between(0.8, 1.2),
-    black: random.between(100, 800),
-    gain: random.between(52_000, 62_000),
-    gamma: random.between(1, 2.2),
-    veil: random.between(0, 0.0003),
-    readNoise: random.between(4, 20),
-    shotNoise: random.between(60, 250),
-    flare: 0,
-    flareReachMm: 10,
-    shading: 0,
-    lamp: 1,
-  }
+  const scanner = randomFlatbed(random, plan.dpi)
   const scan: BedScan = {
     scanner,
     bedWidthMm,

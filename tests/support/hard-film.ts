@@ -3,11 +3,12 @@ import { hairLines, registerMark, solid } from '../../src/demo/artwork.js'
 import type { Film, Shape } from '../../src/demo/film.js'
 import type { PrintedRaster } from '../../src/demo/printed-raster.js'
 import { type Random, seededRandom } from '../../src/demo/random.js'
-import { type BedScan, type DemoScanner, filmToPixel, meanCode, scanLight, scanSize } from '../../src/demo/scanner.js'
+import { type BedScan, filmToPixel, meanCode, scanLight, scanSize } from '../../src/demo/scanner.js'
 import type { ArtworkBitmap } from '../../src/model/artwork.js'
 import { MM_PER_INCH } from '../../src/model/geometry.js'
 import type { OpenScan } from '../../src/model/scan.js'
 import { memoryScan } from './memory-scan.js'
+import { randomFlatbed } from './random-flatbed.js'
 
 /** What a cell of a hard film holds: each is something that is no flaw. */
 export const HARD_KINDS = [
@@ -96,32 +97,12 @@ export async function hardFilm(seed: number, plan: HardFilmPlan): Promise<HardFi
     shapes,
     printed,
   }
-  const um = MM_PER_INCH * (1000 / plan.dpi)
   const tilt = random.between(0.1, 6) * (random.uniform() < 0.5 ? -1 : 1)
   const quarter = Math.floor(random.uniform() * 4) * 90
   const turn = ((quarter + tilt) * Math.PI) / 180
   const wide = film.widthMm * Math.abs(Math.cos(turn)) + film.heightMm * Math.abs(Math.sin(turn))
   const high = film.widthMm * Math.abs(Math.sin(turn)) + film.heightMm * Math.abs(Math.cos(turn))
-  const blur = Math.max(random.between(6, 16), 0.35 * um)
-  const scanner: DemoScanner = {
-    maker: 'Tidewater',
-    model: 'flatbed-r',
-    dpi: plan.dpi,
-    scaleErrorAcross: 0,
-    scaleErrorAlong: 0,
-    blurAcrossUm: blur,
-    blurAlongUm: blur * random.between(0.8, 1.2),
-    black: random.between(100, 800),
-    gain: random.between(52_000, 62_000),
-    gamma: random.between(1, 2.2),
-    veil: random.between(0, 0.0003),
-    readNoise: random.between(4, 20),
-    shotNoise: random.between(60, 250),
-    flare: 0,
-    flareReachMm: 10,
-    shading: 0,
-    lamp: 1,
-  }
+  const scanner = randomFlatbed(random, plan.dpi)
   const bed: BedScan = {
     scanner,
     bedWidthMm: wide + random.between(5, 9),

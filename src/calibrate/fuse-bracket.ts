@@ -79,7 +79,7 @@ const HOLDER_RIM_MM = 0.6
 /** The calibration tells flare over the holder to this share of itself (one sigma); from place to place it may be off by the other. */
 const GLARE_DOUBT = 0.25
 const GLARE_SLACK = 0.4
-/** Flare is worked out for cells of so many blocks a side: it hardly changes within one. */
+/** Flare over the holder is worked out at every so many blocks, by linear steps between: beside the light it is steep. */
 const GLARE_BLOCKS = 4
 /** Blocks looked at for the darkest, and places over the holder for the light round it. */
 const GLARE_STRIDE = 5
@@ -545,17 +545,22 @@ function darkReference(question: DarkQuestion): { levels: DarkLevel[]; surround:
   const lowest = quantile(light, 0.002)
   // The lowest blocks lie some three sigmas below their middle: within six above it is as dark.
   const even = (9 * noise(0) * perCode(lowest)) / BLOCK_PX
-  const glares = new Map<number, number>()
+  const corners = new Map<number, number>()
+  const cornerGlare = (known: Flare, c: number, r: number) => {
+    const corner = r * (columns + 1) + c
+    const value =
+      corners.get(corner) ??
+      ratio * flareLight(known, surroundOf({ column: c * GLARE_BLOCKS * BLOCK_PX, row: r * GLARE_BLOCKS * BLOCK_PX }))
+    corners.set(corner, value)
+    return value
+  }
   const glare = (i: number) => {
     if (flare === null) return 0
-    const [c, r] = [Math.floor((i % columns) / GLARE_BLOCKS), Math.floor(i / columns / GLARE_BLOCKS)]
-    const cell = r * columns + c
-    const known = glares.get(cell)
-    if (known !== undefined) return known
-    const place = { column: (c + 0.5) * GLARE_BLOCKS * BLOCK_PX, row: (r + 0.5) * GLARE_BLOCKS * BLOCK_PX }
-    const value = ratio * Math.max(0, flareLight(flare, surroundOf(place)))
-    glares.set(cell, value)
-    return value
+    const [x, y] = [((i % columns) + 0.5) / GLARE_BLOCKS, (Math.floor(i / columns) + 0.5) / GLARE_BLOCKS]
+    const [c, r] = [Math.floor(x), Math.floor(y)]
+    const above = cornerGlare(flare, c, r) * (c + 1 - x) + cornerGlare(flare, c + 1, r) * (x - c)
+    const below = cornerGlare(flare, c, r + 1) * (c + 1 - x) + cornerGlare(flare, c + 1, r + 1) * (x - c)
+    return Math.max(0, above * (r + 1 - y) + below * (y - r))
   }
   // Flare adds no more than its whole share: only what is so dark is looked at closely, and the floor is that of the rim of the scan.
   const most = lowest + even + ratio * Math.max(0, flare?.share ?? 0)

@@ -11,6 +11,7 @@ import { parseArgs } from 'node:util'
 import { type BenchPage, type BenchScan, benchArtwork, benchScan, benchTablet } from './bench-scans.js'
 import { LOOKED_AT, longHistory } from './long-history.js'
 import { type Pair, pairedRuns, type Spread } from './paired-runs.js'
+import { servedPages } from './served-page.js'
 import { type Taken, timedProcess } from './timed-process.js'
 
 const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url))
@@ -212,6 +213,19 @@ if (wanted('history')) {
       'node -e 0',
       await pairedRuns(() => timedProcess([CLI, 'board', '--workspace', made]), bare, rounds),
     )
+    const served = await servedPages(CLI, made)
+    try {
+      let looked = 0
+      told(
+        'history page, served',
+        'node -e 0',
+        // Each time another positive: nothing of its page was made before.
+        await pairedRuns(() => served.fetched(`history/JOB-${4900 + looked++}__`), bare, rounds),
+      )
+      told('board, served', 'node -e 0', await pairedRuns(() => served.fetched(''), bare, rounds))
+    } finally {
+      await served.close()
+    }
   } finally {
     rmSync(made, { recursive: true, force: true })
   }

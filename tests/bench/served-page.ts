@@ -19,8 +19,8 @@ const PAGE_KIB = 4
 /** Starts the server and asks for the board once, as a browser left open has. */
 export async function servedPages(cli: string, workspace: string): Promise<ServedPages> {
   const args = [cli, 'serve', '--workspace', workspace, '--port', String(PORT)]
-  const server = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'inherit'] })
-  await once(server.stdout!, 'data')
+  const server = spawn(process.execPath, args, { stdio: ['ignore', 'inherit', 'pipe'] })
+  await once(server.stderr!, 'data')
   const address = `http://127.0.0.1:${PORT}/`
   const board = await textOf(address)
   return {

@@ -12,6 +12,8 @@ export default defineConfig({
     testTimeout: 180_000,
     hookTimeout: 180_000,
     maxWorkers: 2,
+    // Files share the modules of their worker: loading and warming them anew for each of some 360 files took two thirds of the time.
+    isolate: false,
     reporters: counts === undefined ? ['default'] : ['default', [...counts]],
   },
 })

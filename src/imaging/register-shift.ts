@@ -261,25 +261,40 @@ function inner(wide: Float32Array, cap: number): Float64Array {
 }
 
 function cutWide(b: Float32Array, ratio: number, cap: number): Float64Array {
-  return smoothed(
-    Float64Array.from(b, value => bent(value / ratio, cap)),
-    WIDE,
-  )
+  const out = new Float64Array(b.length)
+  for (let i = 0; i < b.length; i++) out[i] = bent(b[i]! / ratio, cap)
+  return smoothed(out, WIDE)
 }
 
 /** Binomial 1-2-1 both ways: takes the edge off single pixels, so that interpolation between them is honest. */
 function smoothed(values: Float64Array, side: number): Float64Array {
-  const half = new Float64Array(values.length)
   const whole = new Float64Array(values.length)
-  const at = (i: number) => Math.min(side - 1, Math.max(0, i))
-  for (let r = 0; r < side; r++)
-    for (let c = 0; c < side; c++)
-      half[r * side + c] =
-        (values[r * side + at(c - 1)]! + 2 * values[r * side + c]! + values[r * side + at(c + 1)]!) / 4
-  for (let r = 0; r < side; r++)
-    for (let c = 0; c < side; c++)
-      whole[r * side + c] = (half[at(r - 1) * side + c]! + 2 * half[r * side + c]! + half[at(r + 1) * side + c]!) / 4
+  // Rows smoothed along themselves: the one above, the row itself and the one below, in turns.
+  let above = new Float64Array(side)
+  let here = smoothedRow(values, 0, side, new Float64Array(side))
+  let below = new Float64Array(side)
+  above.set(here)
+  for (let r = 0; r < side; r++) {
+    if (r + 1 < side) smoothedRow(values, (r + 1) * side, side, below)
+    else below.set(here)
+    const to = r * side
+    for (let c = 0; c < side; c++) whole[to + c] = (above[c]! + 2 * here[c]! + below[c]!) / 4
+    ;[above, here, below] = [here, below, above]
+  }
   return whole
+}
+
+function smoothedRow(
+  values: Float64Array,
+  from: number,
+  side: number,
+  out: Float64Array<ArrayBuffer>,
+): Float64Array<ArrayBuffer> {
+  const last = side - 1
+  for (let c = 1; c < last; c++) out[c] = (values[from + c - 1]! + 2 * values[from + c]! + values[from + c + 1]!) / 4
+  out[0] = (3 * values[from]! + values[from + 1]!) / 4
+  out[last] = (values[from + last - 1]! + 3 * values[from + last]!) / 4
+  return out
 }
 
 function contrast({ a }: Pick<Window, 'a'>): number {

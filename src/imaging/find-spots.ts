@@ -1,6 +1,6 @@
+import { spotLoops } from '../kernels/spot-loops.js'
 import type { OpenScan } from '../model/scan.js'
 import type { BlockOverview } from './block-overview.js'
-import { type ClosedComponent, runComponents } from './run-components.js'
 
 /** Small connected groups of pixels, one entry a group in each list. */
 export interface Spots {
@@ -46,114 +46,54 @@ export interface FoundSpots {
   readonly lower: Spots
 }
 
-/** Classes of codes: up to `lightAbove`, up to `middle`, below `darkBelow`, above. A block that holds several. */
-const MIXED = 4
+/** Codes are handed over in pieces of about so many bytes, which the processor keeps near from the copy to the look. */
+const PIECE_BYTES = 256 << 10
 
 /**
- * Connected groups of light and of dark pixels of the whole page, in one pass and in memory that does not grow with it. Where the least and
- * greatest code of a block lie between the same levels its pixels need not be looked at.
+ * Connected groups (8-connected) of light and of dark pixels of the whole page, in one pass and in memory that goes with the runs of two rows and the groups
+ * open there: union-find on runs (Hoshen & Kopelman, Phys. Rev. B 14, 3438, 1976, on runs; from memory), each group's sums carried along.
+ * Where the least and greatest code of a block lie between the same levels its pixels are not looked at.
  */
 export function findSpots(scan: OpenScan, overview: BlockOverview, levels: SpotLevels, limits: SpotLimits): FoundSpots {
   const { lightAbove, middle, darkBelow } = levels
   if (!(lightAbove < middle && middle < darkBelow))
     throw new RangeError(`levels must rise; got ${lightAbove}, ${middle} and ${darkBelow}`)
-  const { blockPx, columns } = overview
+  const { blockPx, columns, least, greatest } = overview
   const { width } = scan.header
-  const classes = new Uint8Array(65536)
-  for (let code = 0; code < 65536; code++)
-    classes[code] = code <= lightAbove ? 0 : code <= middle ? 1 : code < darkBelow ? 2 : 3
-  const lists = { light: spotList(limits), dark: spotList(limits), upper: spotList(limits), lower: spotList(limits) }
-  const light = runComponents(lists.light.add)
-  const dark = runComponents(lists.dark.add)
-  const upper = runComponents(lists.upper.add)
-  const lower = runComponents(lists.lower.add)
-  const all = [light, dark, upper, lower]
-  // Pieces of one block row: where each ends, and its class.
-  const ends = new Int32Array(columns)
-  const kinds = new Uint8Array(columns)
-  let pieces = 0
-  const cut = (blockRow: number): void => {
-    pieces = 0
-    for (let b = 0; b < columns; b++) {
-      const low = classes[overview.least[blockRow * columns + b]!]!
-      const kind = low === classes[overview.greatest[blockRow * columns + b]!]! ? low : MIXED
-      if (pieces === 0 || kinds[pieces - 1] !== kind) kinds[pieces++] = kind
-      ends[pieces - 1] = Math.min(width, (b + 1) * blockPx)
-    }
-  }
-  // Where the open run of each kind began.
-  let lightFrom = 0
-  let darkFrom = 0
-  let upperFrom = 0
-  let lowerFrom = 0
-  /** The class changes from `a` to `b` at a column; -1 stands for what lies beyond the row. */
-  const change = (a: number, b: number, column: number): void => {
-    if (a >= 1) {
-      if (b < 1) light.addRun(lightFrom, column - 1)
-    } else if (b >= 1) lightFrom = column
-    if (a >= 2) {
-      if (b < 2) upper.addRun(upperFrom, column - 1)
-    } else if (b >= 2) upperFrom = column
-    const darkWas = a >= 0 && a <= 2
-    const darkIs = b >= 0 && b <= 2
-    if (darkWas !== darkIs) {
-      if (darkWas) dark.addRun(darkFrom, column - 1)
-      else darkFrom = column
-    }
-    const lowWas = a >= 0 && a <= 1
-    const lowIs = b >= 0 && b <= 1
-    if (lowWas !== lowIs) {
-      if (lowWas) lower.addRun(lowerFrom, column - 1)
-      else lowerFrom = column
-    }
-  }
+  const lists = [spotList(limits), spotList(limits), spotList(limits), spotList(limits)] as const
+  const mostRows = Math.max(1, Math.floor(PIECE_BYTES / (2 * width)))
+  const loops = spotLoops({ width, blockPx, ...levels, longestPx: limits.longestPx, mostRows })
+  const fetch = () => loops.fetch((kind, sums, at, boxes, box) => lists[kind]!.add(sums, at, boxes, box))
 
-  let cutRow = -1
+  let blockRow = -1
+  let plain = false
   scan.forEachBand(band => {
-    const { codes } = band
-    for (let r = 0; r < band.height; r++) {
+    for (let r = 0; r < band.height; ) {
       const row = band.row + r
-      const blockRow = Math.floor(row / blockPx)
-      if (blockRow !== cutRow) {
-        cutRow = blockRow
-        cut(blockRow)
+      const now = Math.floor(row / blockPx)
+      if (now !== blockRow) {
+        blockRow = now
+        loops.least.set(least.subarray(now * columns, (now + 1) * columns))
+        loops.greatest.set(greatest.subarray(now * columns, (now + 1) * columns))
+        plain = loops.cutRow()
       }
-      for (const kind of all) kind.startRow(row)
-      const offset = r * width
-      let now = -1
-      let column = 0
-      for (let p = 0; p < pieces; p++) {
-        const end = ends[p]!
-        const piece = kinds[p]!
-        if (piece !== MIXED) {
-          if (piece !== now) {
-            change(now, piece, column)
-            now = piece
-          }
-          column = end
-          continue
-        }
-        for (; column < end; column++) {
-          const next = classes[codes[offset + column]!]!
-          if (next === now) continue
-          change(now, next, column)
-          now = next
-        }
+      const rows = Math.min(band.height - r, mostRows, (now + 1) * blockPx - row)
+      if (!plain) loops.codes.set(band.codes.subarray(r * width, (r + rows) * width))
+      for (let done = 0; done < rows; ) {
+        done += loops.takeRows(done, row + done, rows - done)
+        if (done < rows) fetch()
       }
-      change(now, -1, width)
-      for (const kind of all) kind.endRow()
+      r += rows
     }
   })
-  for (const kind of all) kind.finish()
-  return {
-    light: lists.light.spots(),
-    dark: lists.dark.spots(),
-    upper: lists.upper.spots(),
-    lower: lists.lower.spots(),
-  }
+  fetch()
+  loops.endPage()
+  fetch()
+  const [light, dark, upper, lower] = lists
+  return { light: light.spots(), dark: dark.spots(), upper: upper.spots(), lower: lower.spots() }
 }
 
-function spotList({ longestPx, most }: SpotLimits) {
+function spotList({ most }: SpotLimits) {
   let room = 1024
   let count = 0
   let overflow = false
@@ -177,28 +117,29 @@ function spotList({ longestPx, most }: SpotLimits) {
     shape = { long: more(shape.long), short: more(shape.short), angle: more(shape.angle) }
   }
   return {
-    add(c: ClosedComponent): void {
-      if (c.right - c.left >= longestPx || c.bottom - c.top >= longestPx) return
+    /** A group by its sums (cells, column, row, their squares, their product) and its box (left, top, right, bottom). */
+    add(sums: Float64Array, at: number, boxes: Int32Array, box: number): void {
       if (count === most) {
         overflow = true
         return
       }
       if (count === room) grow()
-      const column = c.sumColumn / c.cells
-      const row = c.sumRow / c.cells
+      const cells = sums[at]!
+      const column = sums[at + 1]! / cells
+      const row = sums[at + 2]! / cells
       // The pixel's own square adds a twelfth.
-      const xx = c.sumColumn2 / c.cells - column * column + 1 / 12
-      const yy = c.sumRow2 / c.cells - row * row + 1 / 12
-      const xy = c.sumBoth / c.cells - column * row
+      const xx = sums[at + 3]! / cells - column * column + 1 / 12
+      const yy = sums[at + 4]! / cells - row * row + 1 / 12
+      const xy = sums[at + 5]! / cells - column * row
       const half = (xx + yy) / 2
       const off = Math.sqrt(((xx - yy) / 2) ** 2 + xy * xy)
-      wide.cells[count] = c.cells
+      wide.cells[count] = cells
       wide.column[count] = column
       wide.row[count] = row
-      whole.left[count] = c.left
-      whole.top[count] = c.top
-      whole.right[count] = c.right
-      whole.bottom[count] = c.bottom
+      whole.left[count] = boxes[box]!
+      whole.top[count] = boxes[box + 1]!
+      whole.right[count] = boxes[box + 2]!
+      whole.bottom[count] = boxes[box + 3]!
       shape.long[count] = Math.sqrt(half + off)
       shape.short[count] = Math.sqrt(Math.max(1 / 12, half - off))
       shape.angle[count] = Math.atan2(2 * xy, xx - yy) / 2

@@ -1,26 +1,21 @@
 import { readFileSync } from 'node:fs'
 import asc from 'assemblyscript/asc'
 
-const SOURCE = new URL('../../src/kernels/assembly/pixel-loops.ts', import.meta.url)
+/** Every file of src/kernels/assembly with the name of the text it becomes. */
+export const KERNELS = [
+  { source: 'pixel-loops', constant: 'PIXEL_LOOPS' },
+  { source: 'spot-loops', constant: 'SPOT_LOOPS' },
+] as const
 
-/** The text of src/kernels/pixel-loops-code.ts, compiled from its AssemblyScript. */
-export async function compileKernels(): Promise<string> {
+/** The text of src/kernels/<source>-code.ts, compiled from its AssemblyScript. */
+export async function compileKernel({ source, constant }: (typeof KERNELS)[number]): Promise<string> {
+  const file = `${source}.ts`
   let binary: Uint8Array | null = null
   const { error, stderr } = await asc.main(
-    [
-      'pixel-loops.ts',
-      '-O3',
-      '--noAssert',
-      '--enable',
-      'simd',
-      '--runtime',
-      'stub',
-      '--importMemory',
-      '-o',
-      'out.wasm',
-    ],
+    [file, '-O3', '--noAssert', '--enable', 'simd', '--runtime', 'stub', '--importMemory', '-o', 'out.wasm'],
     {
-      readFile: name => (name === 'pixel-loops.ts' ? readFileSync(SOURCE, 'utf8') : null),
+      readFile: name =>
+        name === file ? readFileSync(new URL(`../../src/kernels/assembly/${file}`, import.meta.url), 'utf8') : null,
       writeFile: (name, contents) => {
         if (name === 'out.wasm') binary = contents as Uint8Array
       },
@@ -29,8 +24,8 @@ export async function compileKernels(): Promise<string> {
   )
   if (error !== null || binary === null) throw new Error(`${error}: ${stderr.toString()}`)
   const base64 = Buffer.from(binary as Uint8Array).toString('base64')
-  return `/** WebAssembly of assembly/pixel-loops.ts as base64, written by \`npm run kernels\`. */
-export const PIXEL_LOOPS =
+  return `/** WebAssembly of assembly/${file} as base64, written by \`npm run kernels\`. */
+export const ${constant} =
   '${base64}'
 `
 }

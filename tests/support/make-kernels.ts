@@ -1,5 +1,6 @@
 /** `npm run kernels`: compiles src/kernels/assembly to the code the program loads. */
 import { writeFileSync } from 'node:fs'
-import { compileKernels } from './compile-kernels.js'
+import { compileKernel, KERNELS } from './compile-kernels.js'
 
-writeFileSync(new URL('../../src/kernels/pixel-loops-code.ts', import.meta.url), await compileKernels())
+for (const kernel of KERNELS)
+  writeFileSync(new URL(`../../src/kernels/${kernel.source}-code.ts`, import.meta.url), await compileKernel(kernel))

@@ -2,11 +2,16 @@ import type { LadderReadings } from '../model/ladder.js'
 import type { NotMeasured, Reading } from '../model/reading.js'
 import { edgeShift } from './edge-shift.js'
 
-const EDGE_METHOD = 'edgeGrowth@spread-1'
+const EDGE_METHOD = 'edgeGrowth@spread-2'
 const FRINGE_METHOD = 'fringeGrowth@width-1'
 const LOSS_METHOD = 'densityLoss@patch-1'
+/** No ink of films is blacker, D above base: what a bound may stand for. */
+const BLACKEST_NET = 4.5
 /** Ink thinner than this has no half-light contour outside its edge to speak of (`edge-shift.ts`), D above base. */
 const LEAST_NET = 1
+
+/** Half the step of a difference quotient, D. */
+const DENSITY_STEP = 0.01
 
 /** What changed on one print between two readings of it; what could not be told, and why. */
 export interface GrownReadings {
@@ -15,9 +20,9 @@ export interface GrownReadings {
 }
 
 /**
- * Growth of a print told from two readings of it, where it was not laid on its own earlier scan: edge growth from the ink's spread and
- * density on both (the 50 % contour of a Gaussian edge, `edge-shift.ts`), fringe growth and lost density as differences. Taken as if nothing
- * were common to both readings, so U is rather too large where one calibration served both.
+ * Growth of a print told from two readings of it, where it was not laid on its own earlier scan: edge growth from where the contour of half light
+ * of a Gaussian edge (`edge-shift.ts`) lies by the ink's spread and density of each, fringe growth and lost density as differences. Taken as if
+ * nothing were common to both readings, so U is rather too large where one calibration served both.
  */
 export function grownReadings(before: LadderReadings, after: LadderReadings): GrownReadings {
   const found = [edgeGrowth(before, after), fringeGrowth(before, after), densityLoss(before, after)]
@@ -30,24 +35,51 @@ export function grownReadings(before: LadderReadings, after: LadderReadings): Gr
 type Grown = { readonly name: string; readonly value: Reading } | NotMeasured
 
 function edgeGrowth(before: LadderReadings, after: LadderReadings): Grown {
-  const sides = [before, after].map(({ inkSpread, solidDensity, baseDensity }) =>
-    inkSpread === undefined || inkSpread.bound !== null || solidDensity === undefined
-      ? null
-      : { spread: inkSpread, net: solidDensity.value - (baseDensity?.value ?? 0) },
-  )
-  const [was, is] = sides
-  if (was == null || is == null || !(was.net > LEAST_NET && is.net > LEAST_NET))
+  const [was, is] = [before, after].map(edgeOf)
+  if (was == null || is == null)
     return {
       reading: 'edgeGrowth',
       because: 'the ink spread of one of the two readings is not known',
       next: 'read both with a calibration that has an edge scan (`burngate calibrate --edge`)',
     }
-  // One shift for both: what the solid lost is told by itself, and is not to look like an edge that moved.
-  const shift = (edgeShift(was.net) + edgeShift(is.net)) / 2
-  const standard = shift * Math.hypot(standardOf(was.spread), standardOf(is.spread))
+  // Blacker than the scanner tells, at one time or both: nobody knows by how much, so both count as equally black, and U holds what that may be wrong by.
+  const bounded = was.blackest !== null || is.blackest !== null
+  const [low, high] = [Math.min(was.shift, is.shift), Math.max(was.blackest ?? was.shift, is.blackest ?? is.shift)]
+  const common = (low + high) / 2
+  const crept = is.spread.value - was.spread.value
+  const value = bounded ? common * crept : is.shift * is.spread.value - was.shift * was.spread.value
+  const shiftOf = (edge: Edge) => (bounded ? common : edge.shift)
+  const standard = Math.hypot(
+    shiftOf(was) * standardOf(was.spread),
+    shiftOf(is) * standardOf(is.spread),
+    ...(bounded
+      ? [(crept * (high - low)) / Math.sqrt(12)]
+      : [was, is].map(edge => edge.spread.value * edge.perDensity * edge.netStandard)),
+  )
+  return { name: 'edgeGrowth', value: difference(is.spread, value, standard, EDGE_METHOD) }
+}
+
+/** An edge as one reading has it. */
+interface Edge {
+  readonly spread: Reading
+  /** How far the contour of half light lies outside, in sigmas of the spread, and its change by D of the solid. */
+  readonly shift: number
+  readonly perDensity: number
+  readonly netStandard: number
+  /** The same of the blackest ink there is where density is a bound; else null. */
+  readonly blackest: number | null
+}
+
+function edgeOf({ inkSpread: spread, solidDensity: solid, baseDensity: base }: LadderReadings): Edge | null {
+  if (spread === undefined || spread.bound !== null || solid === undefined || solid.bound === 'atMost') return null
+  const net = solid.value - (base?.value ?? 0)
+  if (!(net > LEAST_NET)) return null
   return {
-    name: 'edgeGrowth',
-    value: difference(is.spread, shift * (is.spread.value - was.spread.value), standard, EDGE_METHOD),
+    spread,
+    shift: edgeShift(net),
+    perDensity: (edgeShift(net + DENSITY_STEP) - edgeShift(net - DENSITY_STEP)) / (2 * DENSITY_STEP),
+    netStandard: standardOf(solid),
+    blackest: solid.bound === null ? null : edgeShift(Math.max(net, BLACKEST_NET)),
   }
 }
 

@@ -39,6 +39,11 @@ export function applyPrintSetting(told: Inspection['told'], shelf: PrintSettingS
       ? []
       : [`It says ${name} ${said}, and its setting ${setting} is of ${name} ${own}: what the film says counts.`]
   })
+  const { withdrawn } = known
+  if (withdrawn !== null)
+    notes.unshift(
+      `Its setting ${setting} was withdrawn on ${withdrawn.on}, so print its next films with another. ${withdrawn.why}`.trim(),
+    )
   return {
     told: {
       ...told,

@@ -11,6 +11,8 @@ import type { SiteSettings } from '../model/site.js'
 import { judgeLadder } from './judge-ladder.js'
 import type { UnreadScan } from './ladder-samples.js'
 import type { LadderScan } from './ladder-scan.js'
+import { settingName } from './setting-name.js'
+import { saidLater, withdrawSetting } from './withdraw-setting.js'
 import { writeWhole } from './write-whole.js'
 
 export interface ConcludeContext {
@@ -70,6 +72,13 @@ export async function concludeLadder(
   const steps = judgeLadder(samples, jobType, await earlierSteps(context.reports, plan, scannedAt))
   const result = recommend(plan, steps, jobType.limits)
   const calibration = scans[0]?.calibration ?? null
+  const stem = join(context.reports, `ladder__${plan.name}__${scannedAt.slice(0, 10)}`)
+  const page = `${stem}.html`
+  const record = `${stem}.json`
+  const withdrawn =
+    context.settings === null
+      ? []
+      : await withdrawnNotes(context.settings, plan, result, { scannedAt, record: basename(record) })
   const outcome = {
     plan,
     jobType,
@@ -77,6 +86,7 @@ export async function concludeLadder(
     ages: stockAges(steps, jobType.limits),
     unread,
     notes: [
+      ...withdrawn,
       ...calibrationNotes(scans),
       ...scans.flatMap(scan => scan.notes),
       ...countNotes(plan, result),
@@ -87,16 +97,14 @@ export async function concludeLadder(
     scanner: calibration?.scanner ?? null,
     software: context.software,
   }
-  const stem = join(context.reports, `ladder__${plan.name}__${scannedAt.slice(0, 10)}`)
   const { ladderPage } = await import('../report/ladder-page.js')
-  const page = `${stem}.html`
-  const record = `${stem}.json`
   const json = ladderRecord(outcome)
   const saved: string[] = []
   if (context.settings !== null) {
     const { namedSettings } = await import('./named-settings.js')
     for (const { name, text } of namedSettings({ ...outcome, record: basename(record) })) {
       const file = join(context.settings, `${name}.yaml`)
+      if (await saidLater(file, scannedAt)) continue
       await writeWhole(file, text)
       saved.push(file)
     }
@@ -112,6 +120,23 @@ export async function concludeLadder(
     }),
   )
   return { ...outcome, page, record, json, saved }
+}
+
+/** Settings proved by an earlier reading on stocks of which nothing passes now. */
+async function withdrawnNotes(
+  settings: string,
+  plan: LadderPlan,
+  { perStock, steps }: LadderResult,
+  read: { readonly scannedAt: string; readonly record: string },
+): Promise<string[]> {
+  const notes: string[] = []
+  for (const stock of plan.stocks) {
+    if (perStock[stock]?.recommended != null) continue
+    const name = settingName(plan, stock)
+    const note = await withdrawSetting(join(settings, `${name}.yaml`), name, steps, read)
+    if (note !== null) notes.push(note)
+  }
+  return notes
 }
 
 function calibrationNotes(scans: readonly LadderScan[]): string[] {

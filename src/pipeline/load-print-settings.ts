@@ -6,6 +6,8 @@ import { parse } from 'yaml'
 export interface PrintSetting {
   readonly stock: string | null
   readonly mode: string | null
+  /** Why it must not be printed with any more, with the day; null: it may. */
+  readonly withdrawn: { readonly on: string; readonly why: string } | null
 }
 
 /** Named settings by name; null where a file is there and is not one. */
@@ -27,8 +29,16 @@ async function settingIn(file: string): Promise<PrintSetting | null> {
     return null
   }
   if (content === null || typeof content !== 'object') return null
-  const { stock, mode } = content as { readonly stock?: unknown; readonly mode?: { readonly name?: unknown } | null }
-  return { stock: text(stock), mode: text(mode?.name) }
+  const { stock, mode, withdrawn } = content as {
+    readonly stock?: unknown
+    readonly mode?: { readonly name?: unknown } | null
+    readonly withdrawn?: { readonly on?: unknown; readonly why?: unknown } | null
+  }
+  return {
+    stock: text(stock),
+    mode: text(mode?.name),
+    withdrawn: withdrawn == null ? null : { on: text(withdrawn.on) ?? 'a day', why: text(withdrawn.why) ?? '' },
+  }
 }
 
 function text(value: unknown): string | null {

@@ -1,6 +1,7 @@
 import { stringify } from 'yaml'
 import type { JobType } from '../model/job-type.js'
 import type { LadderPlan, LadderResult } from '../model/ladder.js'
+import { settingName } from './setting-name.js'
 
 /** A setting kept by name, as its file. */
 export interface NamedSetting {
@@ -29,7 +30,7 @@ export function namedSettings(outcome: {
     if (choice === null || step === undefined) return []
     const mode = plan.modes.find(m => m.name === choice.mode)!
     const content = {
-      setting: `${plan.name}-${stock}`,
+      setting: settingName(plan, stock),
       stock,
       mode: { name: mode.name, dpi: [mode.dpi.across, mode.dpi.along], directions: mode.directions },
       level: plan.levelUnit === '' ? choice.level : `${choice.level} %`,

@@ -370,7 +370,9 @@ const AGE_VERDICTS = { holds: 'pass', bleeds: 'fail', unsure: 'recheck', notAske
 function ageView({ stock, days, settings, beyond, growth, limit, verdict }: StockAge) {
   const cell = (name: 'edgeGrowth' | 'fringeGrowth' | 'densityLoss', decimals: number) => {
     const found = growth[name]
-    return found === undefined ? '–' : `${found.value.toFixed(decimals)} ± ${found.expanded.toFixed(decimals)}`
+    return found === undefined
+      ? '–'
+      : `${found.value.toFixed(decimals).replace(/^-(0\.0+)$/, '$1')} ± ${found.expanded.toFixed(decimals)}`
   }
   const shape = AGE_VERDICTS[verdict]
   return {
@@ -385,7 +387,7 @@ function ageView({ stock, days, settings, beyond, growth, limit, verdict }: Stoc
     remark:
       limit === null
         ? 'the job type sets no limit on edge growth'
-        : `${beyond === 0 ? 'none' : `${beyond} of ${settings}`} of its settings beyond what the job type allows (${limit} um of edge growth)`,
+        : `${beyond === 0 ? 'none' : `${beyond} of ${settings}`} of its settings beyond what the job type allows (${limit}\u00a0µm of edge growth)`,
   }
 }
 

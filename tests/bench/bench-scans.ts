@@ -7,13 +7,14 @@ import { separation, writeSeparation } from '../../src/demo/separation.js'
 import { demoScans, writeDemoScan } from '../../src/demo/shop.js'
 import { pilotBadge, reefLabel, regattaFront, teamNumber } from '../../src/demo/shop-artwork.js'
 import { writeScan } from '../../src/demo/write-scan.js'
+import { drawStrip } from '../../src/strip/draw-strip.js'
 
-export type BenchScan = 'grey1200' | 'grey2400' | 'deflate1200' | 'lzw1200' | 'rgb1200'
+export type BenchScan = 'grey1200' | 'strip1200' | 'grey2400' | 'deflate1200' | 'lzw1200' | 'rgb1200'
 
 /** A page on the glass with open light round the film. A4, or a quarter of its side for a quick look. */
 const PAGES = {
-  a4: { widthMm: 210, heightMm: 297, across: 2, down: 4 },
-  quick: { widthMm: 105, heightMm: 148, across: 1, down: 2 },
+  a4: { widthMm: 210, heightMm: 297, across: 2, down: 4, strip: 'standard' },
+  quick: { widthMm: 105, heightMm: 148, across: 1, down: 2, strip: 'short' },
 } as const
 export type BenchPage = keyof typeof PAGES
 
@@ -41,14 +42,22 @@ function film(page: BenchPage): Film {
   }
 }
 
-function scanOf(page: BenchPage, dpi: number): BedScan {
+/** A control strip below all that, where there is clear film. */
+function strip(page: BenchPage): NonNullable<Film['printed']> {
+  const dpi = { across: 1440, along: 720 }
+  const told = { positive: 'bench', jobType: 'fine-line', dpi, form: PAGES[page].strip, laid: 'head' } as const
+  const { bitmap } = drawStrip({ ...told, tints: 'screened' }, { ruling: 55, angle: 22.5 })
+  return [{ u: 8, v: 8 + PAGES[page].down * SPACE_V, raster: bitmap }]
+}
+
+function scanOf(page: BenchPage, dpi: number, printed: Film['printed'] = []): BedScan {
   const { widthMm, heightMm } = PAGES[page]
   const { scan } = demoScans().find(one => one.kind === 'positive')!
   return {
     scanner: { ...scan.scanner, dpi },
     bedWidthMm: widthMm,
     bedHeightMm: heightMm,
-    film: film(page),
+    film: { ...film(page), printed },
     placement: { acrossMm: widthMm / 2, alongMm: heightMm / 2, turnDegrees: 0.3, mirrored: false },
     holder: null,
     seed: 7,
@@ -65,6 +74,8 @@ export async function benchScan(folder: string, page: BenchPage, name: BenchScan
   const half = `${file}.part.tif`
   if (name === 'grey1200' || name === 'grey2400') {
     await writeScan(half, scanOf(page, name === 'grey1200' ? 1200 : 2400), DATE)
+  } else if (name === 'strip1200') {
+    await writeScan(half, scanOf(page, 1200, strip(page)), DATE)
   } else {
     const plain = sharp(await benchScan(folder, page, 'grey1200'), { limitInputPixels: false, unlimited: true })
     const resolution = { xres: 1200 / 25.4, yres: 1200 / 25.4, resolutionUnit: 'inch' as const }

@@ -27,6 +27,8 @@ export async function printAndScan(
     readonly turnDegrees: number
     readonly mirrored: boolean
     readonly seed: number
+    /** The scanner's clock, `YYYY-MM-DDTHH:MM:SS`; the day of most tests when not told. */
+    readonly dateTime?: string
   },
   tempDir: string,
 ): Promise<void> {
@@ -85,7 +87,8 @@ export async function printAndScan(
   }
   const { dpi, maker, model } = lies.scanner
   const { width, height } = scanSize(scan)
-  await writeCodes(to, { width, height, dpi, maker, model, dateTime: '2026-03-02T09:00:00' }, scanBands(scan))
+  const { dateTime = '2026-03-02T09:00:00' } = lies
+  await writeCodes(to, { width, height, dpi, maker, model, dateTime }, scanBands(scan))
 }
 
 /** A window of a bitmap; it begins on a whole byte. What lies beyond is clear. */

@@ -69,7 +69,9 @@ it('judges the newest reading and what grew since the oldest: the half-light edg
   // From sigma 20 to 34 um at net 3.45 D the 50 % contour moves by 1.3579 sigma (normal quantile of 1 - 0.30103 / 3.45, Python 3.11 statistics.NormalDist).
   const [step] = judgeLadder([aged({ inkSpread: spread(34) }, 28), aged({ inkSpread: spread(20) }, 0)], bleeding)
   expect(step!.readings.edgeGrowth!.value).toBeCloseTo(14 * 1.3579, 2)
-  expect(step!.readings.edgeGrowth!.expanded).toBeCloseTo(1.3579 * 0.3 * Math.SQRT2, 3)
+  // Solids of U 0.02 D say where the contour lies: its change by D is 0.30103 / 3.45^2 over the normal density there, 0.1587 (same source).
+  const byDensity = (Math.hypot(34, 20) * 0.02 * 0.301_03) / 3.45 ** 2 / 0.1587
+  expect(step!.readings.edgeGrowth!.expanded).toBeCloseTo(Math.hypot(1.3579 * 0.3 * Math.SQRT2, byDensity), 3)
   expect(step).toMatchObject({ verdict: 'fail', age: { days: 28 } })
   expect(step!.samples).toHaveLength(1)
   expect(stockAges([step!], bleeding.limits)).toMatchObject([

@@ -5,6 +5,7 @@ import asc from 'assemblyscript/asc'
 export const KERNELS = [
   { source: 'pixel-loops', constant: 'PIXEL_LOOPS' },
   { source: 'spot-loops', constant: 'SPOT_LOOPS' },
+  { source: 'profile-loops', constant: 'PROFILE_LOOPS' },
 ] as const
 
 /** The text of src/kernels/<source>-code.ts, compiled from its AssemblyScript. */

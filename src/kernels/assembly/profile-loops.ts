@@ -1,0 +1,523 @@
+// The loops over profiles, in AssemblyScript, compiled by `npm run kernels` to ../profile-loops-code.ts: edges super-sampled, the ink edge
+// seen through a line spread, spectra of ripple. Every argument that is a place counts bytes from the start of the memory; the caller lays the memory out.
+
+// @ts-expect-error: decorator
+@inline
+function at(list: usize, i: i32): f64 {
+  return load<f64>(list + ((<usize>i) << 3))
+}
+
+// @ts-expect-error: decorator
+@inline
+function put(list: usize, i: i32, value: f64): void {
+  store<f64>(list + ((<usize>i) << 3), value)
+}
+
+// @ts-expect-error: decorator
+@inline
+function whole(list: usize, i: i32): i32 {
+  return load<i32>(list + ((<usize>i) << 2))
+}
+
+// @ts-expect-error: decorator
+@inline
+function pixel(light: usize, i: i32): f64 {
+  return load<f32>(light + ((<usize>i) << 2)) as f64
+}
+
+/** Places the value of rank `k` at `k`, what is less before it (Hoare's selection). */
+function select(list: usize, length: i32, k: i32): void {
+  let left = 0
+  let right = length - 1
+  while (left < right) {
+    const pivot = at(list, k)
+    let i = left
+    let j = right
+    do {
+      while (at(list, i) < pivot) i++
+      while (pivot < at(list, j)) j--
+      if (i <= j) {
+        const other = at(list, i)
+        put(list, i, at(list, j))
+        put(list, j, other)
+        i++
+        j--
+      }
+    } while (i <= j)
+    if (j < k) left = i
+    if (k < i) right = j
+  }
+}
+
+/** Median of f64, which are put in another order. */
+export function medianOf(list: usize, length: i32): f64 {
+  const half = length >> 1
+  select(list, length, half)
+  const middle = at(list, half)
+  if (length & 1) return middle
+  let below = at(list, 0)
+  for (let i = 1; i < half; i++) below = max(below, at(list, i))
+  return (below + middle) / 2
+}
+
+/** Median absolute deviation from the median, which is put at `usual`; the values are lost. */
+function deviationOf(list: usize, length: i32, usual: usize): f64 {
+  const middle = medianOf(list, length)
+  store<f64>(usual, middle)
+  for (let i = 0; i < length; i++) put(list, i, abs(at(list, i) - middle))
+  return medianOf(list, length)
+}
+
+/** 1 / 0.6745: a normal distribution's sigma from its median absolute deviation. */
+const MAD_TO_SIGMA: f64 = 1.4826
+
+/** Solution of a system of up to 8 by elimination with partial pivots, in place of the right side; false when it has none. */
+function solve(matrix: usize, right: usize, n: i32): bool {
+  for (let column = 0; column < n; column++) {
+    let best = column
+    for (let r = column + 1; r < n; r++)
+      if (abs(at(matrix, r * n + column)) > abs(at(matrix, best * n + column))) best = r
+    if (best != column) {
+      for (let c = 0; c < n; c++) {
+        const other = at(matrix, column * n + c)
+        put(matrix, column * n + c, at(matrix, best * n + c))
+        put(matrix, best * n + c, other)
+      }
+      const other = at(right, column)
+      put(right, column, at(right, best))
+      put(right, best, other)
+    }
+    const pivot = at(matrix, column * n + column)
+    if (!(abs(pivot) > 0)) return false
+    for (let r = column + 1; r < n; r++) {
+      const factor = at(matrix, r * n + column) / pivot
+      if (factor == 0) continue
+      for (let c = column; c < n; c++) put(matrix, r * n + c, at(matrix, r * n + c) - factor * at(matrix, column * n + c))
+      put(right, r, at(right, r) - factor * at(right, column))
+    }
+  }
+  for (let r = n - 1; r >= 0; r--) {
+    let value = at(right, r)
+    for (let c = r + 1; c < n; c++) value -= at(matrix, r * n + c) * at(right, c)
+    put(right, r, value / at(matrix, r * n + r))
+  }
+  return true
+}
+
+// @ts-expect-error: decorator
+@inline
+function polynomial(coefficients: usize, order: i32, x: f64): f64 {
+  let value: f64 = 0
+  for (let k = order; k >= 0; k--) value = value * x + at(coefficients, k)
+  return value
+}
+
+/** A polynomial at each of `n` places. */
+export function polynomialAt(coefficients: usize, order: i32, x: usize, n: i32, into: usize): void {
+  for (let i = 0; i < n; i++) put(into, i, polynomial(coefficients, order, at(x, i)))
+}
+
+/** Normal equations and powers of a polynomial of up to order 5. */
+const MATRIX = memory.data(8 * 36)
+const POWERS = memory.data(8 * 6)
+
+/** Weighted least-squares polynomial, weights 0 or 1 or any between; false when there are too few points. */
+function fitPolynomial(x: usize, y: usize, weights: usize, n: i32, order: i32, coefficients: usize): bool {
+  const size = order + 1
+  memory.fill(MATRIX, 0, (<usize>(size * size)) << 3)
+  memory.fill(coefficients, 0, (<usize>size) << 3)
+  let used = 0
+  for (let i = 0; i < n; i++) {
+    const w = at(weights, i)
+    if (!(w > 0)) continue
+    used++
+    let power: f64 = 1
+    for (let k = 0; k < size; k++) {
+      put(POWERS, k, power)
+      power *= at(x, i)
+    }
+    for (let j = 0; j < size; j++) {
+      const share = w * at(POWERS, j)
+      put(coefficients, j, at(coefficients, j) + share * at(y, i))
+      for (let k = 0; k < size; k++) put(MATRIX, j * size + k, at(MATRIX, j * size + k) + share * at(POWERS, k))
+    }
+  }
+  return used >= size && solve(MATRIX, coefficients, size)
+}
+
+const USUAL = memory.data(8)
+
+/**
+ * Polynomial through the points of weight 1; in three rounds those further off than `outlier` robust deviations get weight 0.
+ * @param work 3 n f64
+ * @returns false when there are too few points
+ */
+export function robustPolynomial(
+  x: usize,
+  y: usize,
+  weights: usize,
+  n: i32,
+  order: i32,
+  outlier: f64,
+  coefficients: usize,
+  work: usize,
+): bool {
+  const off = work + ((<usize>n) << 3)
+  const told = off + ((<usize>n) << 3)
+  memory.copy(work, weights, (<usize>n) << 3)
+  if (!fitPolynomial(x, y, weights, n, order, coefficients)) return false
+  for (let round = 0; round < 3; round++) {
+    let count = 0
+    for (let i = 0; i < n; i++) {
+      const departure = at(y, i) - polynomial(coefficients, order, at(x, i))
+      put(off, i, departure)
+      if (at(work, i) > 0) put(told, count++, departure)
+    }
+    const spread = max(MAD_TO_SIGMA * deviationOf(told, count, USUAL), 1e-6)
+    for (let i = 0; i < n; i++) put(weights, i, at(work, i) > 0 && abs(at(off, i)) <= outlier * spread ? 1 : 0)
+    if (!fitPolynomial(x, y, weights, n, order, coefficients)) return false
+  }
+  return true
+}
+
+/** Where a step of the same plateaus would have to stand on each scan line to pass the same light. */
+export function areaCentres(
+  light: usize,
+  start: usize,
+  first: usize,
+  n: i32,
+  sign: f64,
+  clear: f64,
+  dark: f64,
+  pitch: f64,
+  into: usize,
+): void {
+  for (let j = 0; j < n; j++) {
+    const from = whole(start, j)
+    const to = whole(start, j + 1)
+    let missing: f64 = 0
+    for (let i = from; i < to; i++) missing += (clear - pixel(light, i)) / (clear - dark)
+    const column = <f64>whole(first, j)
+    put(into, j, sign > 0 ? (column - 0.5 + missing) * pitch : (column + <f64>(to - from) - 0.5 - missing) * pitch)
+  }
+}
+
+/**
+ * One side of an edge: mean without dust, pixel noise, and far half less near half. `into`: those three.
+ * @param near where the plateau begins, is halved and ends, um from the edge, times the sign of the side
+ * @param samples pixels looked at to tell what is usual
+ * @param work 3 n f64 for the ranges, then 2 x samples f64
+ */
+export function plateau(
+  light: usize,
+  start: usize,
+  first: usize,
+  centres: usize,
+  n: i32,
+  pitch: f64,
+  signedCosine: f64,
+  near: f64,
+  split: f64,
+  far: f64,
+  samples: i32,
+  dust: f64,
+  work: usize,
+  into: usize,
+): void {
+  const list = work + ((<usize>(3 * n)) << 3)
+  let ranges = 0
+  let pixels = 0
+  for (let j = 0; j < n; j++) {
+    const centre = at(centres, j)
+    const column = <f64>whole(first, j)
+    const a = (centre + near / signedCosine) / pitch - column
+    const b = (centre + far / signedCosine) / pitch - column
+    const from = max(0, <i32>Math.ceil(min(a, b)))
+    const to = min(whole(start, j + 1) - whole(start, j), <i32>Math.floor(max(a, b)) + 1)
+    if (!(to > from)) continue
+    put(work, 3 * ranges, <f64>(whole(start, j) + from))
+    put(work, 3 * ranges + 1, <f64>(whole(start, j) + to))
+    put(work, 3 * ranges + 2, <f64>whole(start, j) + (centre + split / signedCosine) / pitch - column)
+    ranges++
+    pixels += to - from
+  }
+  if (pixels < 8) {
+    store<f64>(into, NaN)
+    store<f64>(into, NaN, 8)
+    store<f64>(into, 0, 16)
+    return
+  }
+  const every = max(1, pixels / samples)
+  let count = 0
+  let turn = 0
+  for (let k = 0; k < ranges; k++) {
+    const from = <i32>at(work, 3 * k)
+    const to = <i32>at(work, 3 * k + 1)
+    for (let i = from + ((every - (turn % every)) % every); i < to; i += every) put(list, count++, pixel(light, i))
+    turn += to - from
+  }
+  const noise = MAD_TO_SIGMA * deviationOf(list, count, USUAL)
+  const usual = load<f64>(USUAL)
+  const within = dust * max(noise, 1e-6)
+  let nearSum: f64 = 0
+  let farSum: f64 = 0
+  let nearCount: f64 = 0
+  let farCount: f64 = 0
+  for (let k = 0; k < ranges; k++) {
+    const to = <i32>at(work, 3 * k + 1)
+    const halved = at(work, 3 * k + 2)
+    for (let i = <i32>at(work, 3 * k); i < to; i++) {
+      const value = pixel(light, i)
+      if (!(abs(value - usual) <= within)) continue
+      if (<f64>i > halved == signedCosine > 0) {
+        farSum += value
+        farCount += 1
+      } else {
+        nearSum += value
+        nearCount += 1
+      }
+    }
+  }
+  store<f64>(into, (nearSum + farSum) / max(1, nearCount + farCount))
+  store<f64>(into, noise, 8)
+  store<f64>(into, abs(farSum / max(1, farCount) - nearSum / max(1, nearCount)), 16)
+}
+
+/**
+ * Pixels collected in bins of their distance from the edge: mean distance, mean light and number of those that were filled, side by side.
+ * @returns how many
+ */
+export function binLines(
+  light: usize,
+  start: usize,
+  first: usize,
+  centres: usize,
+  weights: usize,
+  n: i32,
+  pitch: f64,
+  sign: f64,
+  cosine: f64,
+  darkUm: f64,
+  width: f64,
+  bins: i32,
+  distances: usize,
+  lights: usize,
+  counts: usize,
+): i32 {
+  memory.fill(distances, 0, (<usize>bins) << 3)
+  memory.fill(lights, 0, (<usize>bins) << 3)
+  memory.fill(counts, 0, (<usize>bins) << 3)
+  for (let j = 0; j < n; j++) {
+    if (!(at(weights, j) > 0)) continue
+    const centre = at(centres, j)
+    const to = whole(start, j + 1)
+    const column = whole(first, j) - whole(start, j)
+    for (let i = whole(start, j); i < to; i++) {
+      const distance = sign * (<f64>(column + i) * pitch - centre) * cosine
+      const k = <i32>Math.floor((distance + darkUm) / width)
+      if (k < 0 || k >= bins) continue
+      put(distances, k, at(distances, k) + distance)
+      put(lights, k, at(lights, k) + pixel(light, i))
+      put(counts, k, at(counts, k) + 1)
+    }
+  }
+  let filled = 0
+  for (let k = 0; k < bins; k++) {
+    const count = at(counts, k)
+    if (!(count > 0)) continue
+    put(distances, filled, at(distances, k) / count)
+    put(lights, filled, at(lights, k) / count)
+    put(counts, filled++, count)
+  }
+  return filled
+}
+
+/**
+ * Value and slope on an even grid of the quadratics fitted to the bins within `half`, weighted by count and nearness; where too few
+ * bins lie, the plateau.
+ */
+export function smoothProfile(
+  distances: usize,
+  lights: usize,
+  counts: usize,
+  bins: i32,
+  from: f64,
+  step: f64,
+  points: i32,
+  half: f64,
+  clear: f64,
+  dark: f64,
+  values: usize,
+  slopes: usize,
+): void {
+  let low = 0
+  for (let p = 0; p < points; p++) {
+    const place = from + <f64>p * step
+    while (low < bins && at(distances, low) < place - half) low++
+    let s0: f64 = 0
+    let s1: f64 = 0
+    let s2: f64 = 0
+    let s3: f64 = 0
+    let s4: f64 = 0
+    let y0: f64 = 0
+    let y1: f64 = 0
+    let y2: f64 = 0
+    let found = 0
+    for (let k = low; k < bins && at(distances, k) <= place + half; k++) {
+      const x = (at(distances, k) - place) / half
+      const w = at(counts, k) * (1 - x * x)
+      if (!(w > 0)) continue
+      found++
+      const wx = w * x
+      const wxx = wx * x
+      s0 += w
+      s1 += wx
+      s2 += wxx
+      s3 += wxx * x
+      s4 += wxx * x * x
+      y0 += w * at(lights, k)
+      y1 += wx * at(lights, k)
+      y2 += wxx * at(lights, k)
+    }
+    let value = place > 0 ? clear : dark
+    let slope: f64 = 0
+    if (found >= 3) {
+      const det = s0 * (s2 * s4 - s3 * s3) - s1 * (s1 * s4 - s3 * s2) + s2 * (s1 * s3 - s2 * s2)
+      if (abs(det) > 1e-9 * (s0 * s0 * s0)) {
+        value = (y0 * (s2 * s4 - s3 * s3) - s1 * (y1 * s4 - y2 * s3) + s2 * (y1 * s3 - y2 * s2)) / det
+        slope = (s0 * (y1 * s4 - s3 * y2) - y0 * (s1 * s4 - s3 * s2) + s2 * (s1 * y2 - y1 * s2)) / det / half
+      } else {
+        const line = s0 * s2 - s1 * s1
+        if (line > 1e-9 * s0 * s0) {
+          value = (y0 * s2 - y1 * s1) / line
+          slope = (s0 * y1 - s1 * y0) / line / half
+        }
+      }
+    }
+    put(values, p, value)
+    put(slopes, p, slope)
+  }
+}
+
+/**
+ * Shift of each scan line against the profile, um along the normal, and the standard error that noise leaves it; where no pixel lies
+ * on the slope, 0 and infinity.
+ */
+export function shiftLines(
+  light: usize,
+  start: usize,
+  first: usize,
+  centres: usize,
+  n: i32,
+  pitch: f64,
+  sign: f64,
+  cosine: f64,
+  from: f64,
+  step: f64,
+  points: i32,
+  values: usize,
+  slopes: usize,
+  clear: f64,
+  dark: f64,
+  clearNoise: f64,
+  darkNoise: f64,
+  shifts: usize,
+  errors: usize,
+): void {
+  const change = clear - dark
+  // The 60 % contour (ISO/IEC 13660 manner) with room on both sides; the plateaus carry noise but no place.
+  const low = dark + 0.1 * change
+  const high = dark + 0.7 * change
+  // Only where the profile may lie between the two is there anything to do; a step to either side for rounding.
+  let firstStep = 0
+  while (firstStep < points && !(at(values, firstStep) > low && at(values, firstStep) < high)) firstStep++
+  let lastStep = points - 1
+  while (lastStep > firstStep && !(at(values, lastStep) > low && at(values, lastStep) < high)) lastStep--
+  const nearest = (from + <f64>(firstStep - 2) * step) / cosine / sign
+  const farthest = (from + <f64>(lastStep + 2) * step) / cosine / sign
+  for (let j = 0; j < n; j++) {
+    const centre = at(centres, j)
+    const column = whole(first, j) - whole(start, j)
+    const a = (nearest + centre) / pitch - <f64>column
+    const b = (farthest + centre) / pitch - <f64>column
+    const to = min(whole(start, j + 1), <i32>Math.ceil(max(a, b)) + 1)
+    let top: f64 = 0
+    let bottom: f64 = 0
+    let noise: f64 = 0
+    for (let i = max(whole(start, j), <i32>Math.floor(min(a, b))); i < to; i++) {
+      const distance = sign * (<f64>(column + i) * pitch - centre) * cosine
+      const k = (distance - from) / step
+      const lower = <i32>Math.floor(k)
+      if (lower < 0 || lower >= points - 1) continue
+      const part = k - <f64>lower
+      const expected = at(values, lower) * (1 - part) + at(values, lower + 1) * part
+      if (!(expected > low && expected < high)) continue
+      const slope = at(slopes, lower) * (1 - part) + at(slopes, lower + 1) * part
+      const share = (expected - dark) / change
+      const sigma = darkNoise + (clearNoise - darkNoise) * share
+      top += (expected - pixel(light, i)) * slope
+      bottom += slope * slope
+      noise += sigma * slope * (sigma * slope)
+    }
+    put(shifts, j, bottom > 0 ? top / bottom : 0)
+    put(errors, j, bottom > 0 ? Math.sqrt(noise) / bottom : Infinity)
+  }
+}
+
+/**
+ * Light of an ink edge at each distance as seen through a line spread: ink of `shares` makes light `clear x exp(decay x share)`, which is
+ * tabulated in steps of `step` from `flat` steps below the edge, and averaged over the nodes of the spread.
+ * @param film size + 1 f64
+ */
+export function seenLight(
+  shares: usize,
+  size: i32,
+  flat: f64,
+  clear: f64,
+  decay: f64,
+  step: f64,
+  offsets: usize,
+  weights: usize,
+  nodes: i32,
+  distances: usize,
+  n: i32,
+  centre: f64,
+  film: usize,
+  into: usize,
+): void {
+  for (let i = 0; i < size; i++) put(film, i, clear * Math.exp(decay * at(shares, i)))
+  put(film, size, at(film, size - 1))
+  const dark = at(film, 0)
+  const bright = at(film, size)
+  // Most of a profile is plateau, where every node of the spread sees the same light.
+  let least: f64 = Infinity
+  let most: f64 = -Infinity
+  let allDark: f64 = 0
+  let allBright: f64 = 0
+  for (let k = 0; k < nodes; k++) {
+    least = min(least, at(offsets, k) / step)
+    most = max(most, at(offsets, k) / step)
+    allDark += at(weights, k) * dark
+    allBright += at(weights, k) * bright
+  }
+  const last = <f64>(size - 1)
+  for (let i = 0; i < n; i++) {
+    const from = (at(distances, i) - centre) / step + flat
+    if (from - least <= 0 || from - most >= last) {
+      put(into, i, from - least <= 0 ? allDark : allBright)
+      continue
+    }
+    let sum: f64 = 0
+    for (let k = 0; k < nodes; k++) {
+      const place = from - at(offsets, k) / step
+      if (place <= 0) sum += at(weights, k) * dark
+      else if (place >= last) sum += at(weights, k) * bright
+      else {
+        const lower = <i32>place
+        const low = at(film, lower)
+        sum += at(weights, k) * (low + (at(film, lower + 1) - low) * (place - <f64>lower))
+      }
+    }
+    put(into, i, sum)
+  }
+}

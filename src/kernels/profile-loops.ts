@@ -1,0 +1,146 @@
+import { compiledLoops } from './compiled-loops.js'
+import { PROFILE_LOOPS } from './profile-loops-code.js'
+
+/** The compiled loops of `assembly/profile-loops.ts`, described there. Places count bytes from the start of the memory. */
+export interface ProfileLoops {
+  readonly memory: ArrayBuffer
+  polynomialAt(coefficients: number, order: number, x: number, n: number, into: number): void
+  /** 0 when there are too few points. */
+  robustPolynomial(
+    x: number,
+    y: number,
+    weights: number,
+    n: number,
+    order: number,
+    outlier: number,
+    coefficients: number,
+    work: number,
+  ): number
+  areaCentres(
+    light: number,
+    start: number,
+    first: number,
+    n: number,
+    sign: number,
+    clear: number,
+    dark: number,
+    pitch: number,
+    into: number,
+  ): void
+  plateau(
+    light: number,
+    start: number,
+    first: number,
+    centres: number,
+    n: number,
+    pitch: number,
+    signedCosine: number,
+    near: number,
+    split: number,
+    far: number,
+    samples: number,
+    dust: number,
+    work: number,
+    into: number,
+  ): void
+  binLines(
+    light: number,
+    start: number,
+    first: number,
+    centres: number,
+    weights: number,
+    n: number,
+    pitch: number,
+    sign: number,
+    cosine: number,
+    darkUm: number,
+    width: number,
+    bins: number,
+    distances: number,
+    lights: number,
+    counts: number,
+  ): number
+  smoothProfile(
+    distances: number,
+    lights: number,
+    counts: number,
+    bins: number,
+    from: number,
+    step: number,
+    points: number,
+    half: number,
+    clear: number,
+    dark: number,
+    values: number,
+    slopes: number,
+  ): void
+  shiftLines(
+    light: number,
+    start: number,
+    first: number,
+    centres: number,
+    n: number,
+    pitch: number,
+    sign: number,
+    cosine: number,
+    from: number,
+    step: number,
+    points: number,
+    values: number,
+    slopes: number,
+    clear: number,
+    dark: number,
+    clearNoise: number,
+    darkNoise: number,
+    shifts: number,
+    errors: number,
+  ): void
+  seenLight(
+    shares: number,
+    size: number,
+    flat: number,
+    clear: number,
+    decay: number,
+    step: number,
+    offsets: number,
+    weights: number,
+    nodes: number,
+    distances: number,
+    n: number,
+    centre: number,
+    film: number,
+    into: number,
+  ): void
+}
+
+/** The first bytes of the memory hold the loops' own tables. */
+const OWN_BYTES = 65_536
+
+/** Arrays one after the other in a memory; each call answers where its array begins. */
+export interface Layout {
+  f64(count: number): number
+  i32(count: number): number
+  f32(count: number): number
+  /** Where the last one ends. */
+  end(): number
+}
+
+export function layout(): Layout {
+  let end = OWN_BYTES
+  const take = (bytes: number) => {
+    const at = end
+    // Each on a whole number of f64.
+    end += 8 * Math.ceil(bytes / 8)
+    return at
+  }
+  return { f64: n => take(8 * n), i32: n => take(4 * n), f32: n => take(4 * n), end: () => end }
+}
+
+/**
+ * The loops over profiles, compiled once a thread. Run a few dozen times each, they took longer to be compiled from JavaScript than to run.
+ * @param bytes end of what the caller lays out (`layout`)
+ */
+export function profileLoops(bytes: number): ProfileLoops {
+  const { memory, exports } = compiledLoops<Omit<ProfileLoops, 'memory'>>(PROFILE_LOOPS, bytes)
+  return { ...exports, memory }
+}

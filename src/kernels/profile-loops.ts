@@ -111,6 +111,19 @@ export interface ProfileLoops {
     film: number,
     into: number,
   ): void
+  squaredDepartures(light: number, seen: number, errors: number, n: number): number
+  normalEquations(
+    light: number,
+    seen: number,
+    errors: number,
+    n: number,
+    up: number,
+    down: number,
+    step0: number,
+    step1: number,
+    third: number,
+    into: number,
+  ): void
 }
 
 /** The first bytes of the memory hold the loops' own tables. */

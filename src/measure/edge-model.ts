@@ -1,9 +1,9 @@
 import type { EdgeSpread } from '../imaging/edge-spread.js'
-import { fitLeastSquares } from '../imaging/fit-least-squares.js'
-import { normalCdf } from '../imaging/normal.js'
+import { fitNormalEquations } from '../imaging/fit-least-squares.js'
 import { type RiseWidth, riseWidth } from '../imaging/rise-width.js'
 import type { LineSpread } from '../model/calibration.js'
 import { filmRise, type InkEdge } from './ink-edge.js'
+import { type EdgeParameters, type SeenEdge, seenEdge } from './seen-edge.js'
 
 /** The ink edge fitted to a seen profile through the scanner's own line spread. */
 export interface FittedEdge {
@@ -84,118 +84,42 @@ export function pixelNodes(pitchUm: number): SpreadNodes {
   }
 }
 
-/** The film's light is tabulated this finely, parts of sigma; linear steps are then good to 4e-5 of the change. */
-const STEPS_A_SIGMA = 50
-/** Beyond this many sigma the ink edge is flat to a part in 10^13. */
-const FLAT_SIGMAS = 7.5
-/** Share of the ink at each entry of that table: the same for every edge. */
-const INK_SHARES = Float64Array.from({ length: 2 * FLAT_SIGMAS * STEPS_A_SIGMA + 1 }, (_, i) =>
-  normalCdf(FLAT_SIGMAS - i / STEPS_A_SIGMA),
-)
-
-/** Light that the scanner shows of an ink edge at each distance: the film's light convolved with the line spread. */
-export function seenLight(ink: InkEdge, nodes: SpreadNodes, distance: Float64Array, centre: number): Float64Array {
-  const step = ink.sigma / STEPS_A_SIGMA
-  const size = 2 * FLAT_SIGMAS * STEPS_A_SIGMA + 1
-  const film = new Float64Array(size + 1)
-  // As `lightAt`, of a whole table.
-  const decay = -ink.net * Math.LN10
-  for (let i = 0; i < size; i++) film[i] = ink.clear * Math.exp(decay * INK_SHARES[i]!)
-  film[size] = film[size - 1]!
-  const dark = film[0]!
-  const clear = film[size]!
-  const { offsets, weights } = nodes
-  const seen = new Float64Array(distance.length)
-  // Most of a profile is plateau, where every node of the spread sees the same light.
-  let [least, most, allDark, allClear] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, 0, 0]
-  for (let k = 0; k < offsets.length; k++) {
-    least = Math.min(least, offsets[k]! / step)
-    most = Math.max(most, offsets[k]! / step)
-    allDark += weights[k]! * dark
-    allClear += weights[k]! * clear
-  }
-  for (let i = 0; i < distance.length; i++) {
-    const from = (distance[i]! - centre) / step + FLAT_SIGMAS * STEPS_A_SIGMA
-    if (from - least <= 0 || from - most >= size - 1) {
-      seen[i] = from - least <= 0 ? allDark : allClear
-      continue
-    }
-    let sum = 0
-    for (let k = 0; k < offsets.length; k++) {
-      const at = from - offsets[k]! / step
-      if (at <= 0) sum += weights[k]! * dark
-      else if (at >= size - 1) sum += weights[k]! * clear
-      else {
-        const whole = Math.floor(at)
-        const low = film[whole]!
-        sum += weights[k]! * (low + (film[whole + 1]! - low) * (at - whole))
-      }
-    }
-    seen[i] = sum
-  }
-  return seen
-}
-
 /**
  * Fits `ink amount = erfc step of sigma; D = base + net x ink; T = 10^-D; then the scanner's line spread` to a profile, in T.
  * Free: the edge's place, sigma and the clear light; the net density comes from the profile's own plateaus.
  * Assumes ink that spreads alike on both sides; `misfit` says how far the edge is not of that shape.
+ * @param seen the profile's own rise width
  * @returns undefined when the plateaus are not told apart
  */
-export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes): FittedEdge | undefined {
+export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes, seen: RiseWidth): FittedEdge | undefined {
   const change = profile.clear - profile.dark
   if (!(change > 0)) return undefined
   const net = Math.min(
     DEEPEST_NET,
     Math.log10(profile.clear / Math.max(profile.dark, profile.clear * 10 ** -DEEPEST_NET)),
   )
-  const seen = riseWidth(profile)
-  if (seen === undefined) return undefined
   const start = Math.max(2, Math.sqrt(Math.max(4, seen.width ** 2 - nodes.rise ** 2)) / 1.7)
-  const sigma = profile.light.map((light, i) => {
-    const share = Math.min(1, Math.max(0, (light - profile.dark) / change))
-    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
-    return Math.hypot(noise / Math.sqrt(profile.count[i]!), MODEL_FLOOR * change)
-  })
-  const inkOf = (p: readonly number[]): InkEdge => ({ sigma: Math.max(0.2, Math.abs(p[1]!)), clear: p[2]!, net })
-  const run = (n: SpreadNodes) =>
-    fitLeastSquares(
-      p => {
-        const light = seenLight(inkOf(p), n, profile.distance, p[0]!)
-        const off = new Array<number>(light.length)
-        for (let i = 0; i < off.length; i++) off[i] = (light[i]! - profile.light[i]!) / sigma[i]!
-        return off
-      },
-      [(seen.at10 + seen.at90) / 2 - start, start, profile.clear],
-      [10, Math.max(10, start), profile.clear],
-      () => true,
-      1e-13,
-      p => slopesAt(p, n),
-    )
-  /** The model is proportional to the clear light; place and sigma by central differences of a hundred-thousandth of their usual size. */
-  const slopesAt = (p: readonly number[], n: SpreadNodes): number[][] => {
-    const at = (place: number, sigmaUm: number) => seenLight(inkOf([place, sigmaUm, p[2]!]), n, profile.distance, place)
-    const [moved, wider] = [1e-5 * 10, 1e-5 * Math.max(10, start)]
-    const [right, left] = [at(p[0]! + moved, p[1]!), at(p[0]! - moved, p[1]!)]
-    const [soft, sharp] = [at(p[0]!, p[1]! + wider), at(p[0]!, p[1]! - wider)]
-    const light = at(p[0]!, p[1]!)
-    const rows = new Array<number[]>(light.length)
-    for (let i = 0; i < rows.length; i++) {
-      const own = sigma[i]!
-      rows[i] = [
-        (right[i]! - left[i]!) / (2 * moved * own),
-        (soft[i]! - sharp[i]!) / (2 * wider * own),
-        light[i]! / (p[2]! * own),
-      ]
-    }
-    return rows
-  }
-  const fit = run(nodes)
-  const ink = inkOf(fit.parameters)
-  const light = seenLight(ink, nodes, profile.distance, fit.parameters[0]!)
-  const response = sigmaResponse(profile, sigma, ink, nodes, fit)
-  const wider = seenLight(ink, scaleNodes(nodes, 1 + WIDER), profile.distance, fit.parameters[0]!)
-  const denser = seenLight({ ...ink, net: ink.net + DENSER }, nodes, profile.distance, fit.parameters[0]!)
+  const error = standardErrors(profile)
+  const inkOf = (p: EdgeParameters): InkEdge => ({ sigma: Math.max(0.2, Math.abs(p[1])), clear: p[2], net })
+  const shown = seenEdge(nodes, { distance: profile.distance, light: profile.light, error })
+  const scale = [10, Math.max(10, start), profile.clear] as const
+  // Place and sigma by a hundred-thousandth of their usual size.
+  const steps = [1e-5 * scale[0], 1e-5 * scale[1]] as const
+  const fit = fitNormalEquations(
+    {
+      residuals: profile.light.length,
+      chiSquare: p => shown.chiSquare(inkOf(p as EdgeParameters), p[0]!),
+      normal: p => shown.normal(inkOf, p as EdgeParameters, steps),
+    },
+    [(seen.at10 + seen.at90) / 2 - start, start, profile.clear],
+    scale,
+  )
+  const ink = inkOf(fit.parameters as EdgeParameters)
+  const place = fit.parameters[0]!
+  const light = shown.light(ink, place)
+  const response = sigmaResponse(shown, error, ink, place, fit.covariance[1]!)
+  const wider = shown.light(ink, place, 1 + WIDER)
+  const denser = shown.light({ ...ink, net: ink.net + DENSER }, place)
   let perSpread = 0
   let perNet = 0
   for (let i = 0; i < light.length; i++) {
@@ -216,6 +140,18 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes): FittedEdge 
     filmRise: filmRise(ink),
     misfit: misfitOf(profile, light) / change,
   }
+}
+
+/** Of each bin, from the noise of its pixels and what binning leaves. */
+function standardErrors(profile: EdgeSpread): Float64Array {
+  const change = profile.clear - profile.dark
+  const error = new Float64Array(profile.light.length)
+  for (let i = 0; i < error.length; i++) {
+    const share = Math.min(1, Math.max(0, (profile.light[i]! - profile.dark) / change))
+    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
+    error[i] = Math.hypot(noise / Math.sqrt(profile.count[i]!), MODEL_FLOOR * change)
+  }
+  return error
 }
 
 /** Bins averaged for the misfit: a pixel's worth, so that it is not made of noise. */
@@ -250,34 +186,23 @@ const SHARE = 1e-3
 
 /** Linear response of the fitted sigma to the light of each bin: row of sigma of `(J'WJ)^-1 J'W`. */
 function sigmaResponse(
-  profile: EdgeSpread,
+  shown: SeenEdge,
   error: Float64Array,
   ink: InkEdge,
-  nodes: SpreadNodes,
-  fit: { readonly parameters: readonly number[]; readonly covariance: readonly (readonly number[])[] },
+  place: number,
+  row: readonly number[],
 ): Float64Array {
-  const place = fit.parameters[0]!
-  const at = (edge: InkEdge, centre: number) => seenLight(edge, nodes, profile.distance, centre)
-  const slope = (up: Float64Array, down: Float64Array, step: number) => up.map((value, i) => (value - down[i]!) / step)
   const dSigma = SHARE * ink.sigma
   const dClear = SHARE * ink.clear
-  const columns = [
-    slope(at(ink, place + MOVED_UM), at(ink, place - MOVED_UM), 2 * MOVED_UM),
-    slope(
-      at({ ...ink, sigma: ink.sigma + dSigma }, place),
-      at({ ...ink, sigma: ink.sigma - dSigma }, place),
-      2 * dSigma,
-    ),
-    slope(
-      at({ ...ink, clear: ink.clear + dClear }, place),
-      at({ ...ink, clear: ink.clear - dClear }, place),
-      2 * dClear,
-    ),
-  ]
-  const row = fit.covariance[1]!
-  return error.map((own, i) => columns.reduce((sum, column, p) => sum + row[p]! * column[i]!, 0) / own ** 2)
-}
-
-function scaleNodes(nodes: SpreadNodes, scale: number): SpreadNodes {
-  return { ...nodes, offsets: nodes.offsets.map(x => x * scale), rise: nodes.rise * scale }
+  const response = new Float64Array(error.length)
+  const add = (share: number, up: Float64Array, down: Float64Array, step: number) => {
+    for (let i = 0; i < response.length; i++) response[i]! += (share * (up[i]! - down[i]!)) / step
+  }
+  add(row[0]!, shown.light(ink, place + MOVED_UM), shown.light(ink, place - MOVED_UM), 2 * MOVED_UM)
+  const softer = shown.light({ ...ink, sigma: ink.sigma + dSigma }, place)
+  add(row[1]!, softer, shown.light({ ...ink, sigma: ink.sigma - dSigma }, place), 2 * dSigma)
+  const brighter = shown.light({ ...ink, clear: ink.clear + dClear }, place)
+  add(row[2]!, brighter, shown.light({ ...ink, clear: ink.clear - dClear }, place), 2 * dClear)
+  for (let i = 0; i < response.length; i++) response[i]! /= error[i]! ** 2
+  return response
 }

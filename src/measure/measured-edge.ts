@@ -83,7 +83,7 @@ export function measureEdge(
   const seen = riseWidth(spread)
   if (seen === undefined) return left('the profile does not cross 10 and 90 %')
   const { nodes, known } = scannerSpread(scan, spread)
-  const fit = fitInkEdge(spread, nodes)
+  const fit = fitInkEdge(spread, nodes, seen)
   if (fit === undefined) return left('the two sides of the edge are not told apart')
 
   const share = Math.max(0, fit.seenRise ** 2 - fit.filmRise ** 2)
@@ -157,6 +157,7 @@ function effectsOfScale(
   const rise: number[] = []
   const sigma: number[] = []
   const net: number[] = []
+  const { levels, shares } = byLevel(fit.light, fit.sigmaPerLight)
   for (const error of errors) {
     const moved = (level: number, slope: number) =>
       slope > 0 ? (error(dark) + level * (error(clear) - error(dark)) - error(dark + level * change)) / slope : 0
@@ -166,11 +167,23 @@ function effectsOfScale(
     // The solid's density above base is read on the same scale.
     const netMove = (error(clear) / clear - (dark > 0 ? error(dark) / dark : 0)) / Math.LN10
     let ink = fit.sigmaPerSpread * (knifeMove / nodes.rise) + fit.sigmaPerNet * netMove
-    for (let i = 0; i < fit.light.length; i++) ink += fit.sigmaPerLight[i]! * error(fit.light[i]!)
+    for (let i = 0; i < levels.length; i++) ink += shares[i]! * error(levels[i]!)
     sigma.push(ink)
     net.push(netMove)
   }
   return { rise, sigma, net }
+}
+
+/** Neighbours of the same light are one level: most of a profile is plateau. */
+function byLevel(light: Float64Array, share: Float64Array): { levels: Float64Array; shares: Float64Array } {
+  const levels = new Float64Array(light.length)
+  const shares = new Float64Array(light.length)
+  let count = 0
+  for (let i = 0; i < light.length; i++) {
+    if (count === 0 || light[i] !== levels[count - 1]) levels[count++] = light[i]!
+    shares[count - 1]! += share[i]!
+  }
+  return { levels: levels.subarray(0, count), shares: shares.subarray(0, count) }
 }
 
 /** Slope of a smooth table near a place, over `half` to either side. */
@@ -221,7 +234,10 @@ export function filmTable(scan: DensityScan, edge: Pick<StraightEdge, 'from' | '
   const around = scan.surround((edge.from.column + edge.to.column) / 2, (edge.from.row + edge.to.row) / 2)
   let added = 0
   for (let k = 0; k < flare.shares.length; k++) added += flare.shares[k]! * around[k]!
-  return transmittance.map(light => light * (1 + flare.share) - added)
+  const table = new Float32Array(transmittance.length)
+  const gain = 1 + flare.share
+  for (let code = 0; code < table.length; code++) table[code] = transmittance[code]! * gain - added
+  return table
 }
 
 /** The scanner's line spread for this edge's own direction, between the two that were measured. */

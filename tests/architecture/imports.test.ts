@@ -18,7 +18,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   locate: ['imaging', 'strip'],
   /** Lays the artwork on the film, beside locate. */
   artwork: ['imaging'],
-  measure: ['imaging'],
+  measure: ['imaging', 'kernels'],
   /** measure/ for the edge model and the density of a patch: both scans must be read as every other scan is. */
   compare: ['imaging', 'measure'],
   judge: [],

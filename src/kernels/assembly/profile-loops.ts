@@ -521,3 +521,70 @@ export function seenLight(
     put(into, i, sum)
   }
 }
+
+/** Sum of squared departures of a model from what was seen, each divided by its standard error. */
+export function squaredDepartures(light: usize, seen: usize, errors: usize, n: i32): f64 {
+  let sum: f64 = 0
+  for (let i = 0; i < n; i++) {
+    const off = (at(light, i) - at(seen, i)) / at(errors, i)
+    sum += off * off
+  }
+  return sum
+}
+
+/**
+ * Normal equations of a model of three parameters: two by central differences (`up` less `down` over the steps), and a third it is proportional to.
+ * @param up two lists of n, one after the other; `down` likewise
+ * @param into J'J, 9 f64 row by row, then J'r, 3 f64
+ */
+export function normalEquations(
+  light: usize,
+  seen: usize,
+  errors: usize,
+  n: i32,
+  up: usize,
+  down: usize,
+  step0: f64,
+  step1: f64,
+  third: f64,
+  into: usize,
+): void {
+  const next = (<usize>n) << 3
+  let s00: f64 = 0
+  let s10: f64 = 0
+  let s11: f64 = 0
+  let s20: f64 = 0
+  let s21: f64 = 0
+  let s22: f64 = 0
+  let r0: f64 = 0
+  let r1: f64 = 0
+  let r2: f64 = 0
+  for (let i = 0; i < n; i++) {
+    const own = at(errors, i)
+    const off = (at(light, i) - at(seen, i)) / own
+    const a = (at(up, i) - at(down, i)) / (step0 * own)
+    const b = (at(up + next, i) - at(down + next, i)) / (step1 * own)
+    const c = at(light, i) / (third * own)
+    s00 += a * a
+    s10 += b * a
+    s11 += b * b
+    s20 += c * a
+    s21 += c * b
+    s22 += c * c
+    r0 += a * off
+    r1 += b * off
+    r2 += c * off
+  }
+  put(into, 0, s00)
+  put(into, 1, s10)
+  put(into, 2, s20)
+  put(into, 3, s10)
+  put(into, 4, s11)
+  put(into, 5, s21)
+  put(into, 6, s20)
+  put(into, 7, s21)
+  put(into, 8, s22)
+  put(into, 9, r0)
+  put(into, 10, r1)
+  put(into, 11, r2)
+}

@@ -9,7 +9,9 @@ import { readDirectories, type TiffDirectories } from './read-directories.js'
 import { openScanFile, type ScanFile } from './scan-file.js'
 import { scanTags } from './scan-tags.js'
 import { type TiffLayout, tiffLayout } from './tiff-layout.js'
+import { unpackCodes } from './unpack-codes.js'
 import { unpackThroughSharp } from './unpack-through-sharp.js'
+import { keptPicture } from './unpacked-picture.js'
 
 export interface OpenScanOptions {
   /** Channel to read from a colour scan; a grey scan has only `grey`. */
@@ -21,8 +23,12 @@ export interface OpenScanOptions {
   readonly unpackAbove?: number
   /** It is open elsewhere (`OpenScan.file`) and was checked there. */
   readonly again?: true
-  /** Only what it says of itself is wanted: a TIFF is then not unpacked, and its pixels are not checked. */
+  /** Only what it says of itself is wanted: its pixels are then neither unpacked nor checked. */
   readonly headerOnly?: true
+  /** What was unpacked stays after `close` (`OpenScan.file` says where): whoever asks this deletes it with `removeUnpacked`. */
+  readonly keepUnpacked?: true
+  /** Where a scan of the same file and channel, opened with `keepUnpacked`, was unpacked to; when it is gone it is unpacked anew. */
+  readonly unpackedBefore?: string
 }
 
 /** So many rows of nothing but zero at the very end mean a scan that is still being written. */
@@ -70,14 +76,33 @@ async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenS
     return scanOfLayout(file, layout, storedZero, header, warnings, { ...options, again: true }, file.close)
   if (sharpNeeded) return unpacked(file, packed, header, warnings, options)
   const bytes = layout.width * layout.height * stored * (layout.bits / 8)
-  if (layout.compression !== 'none' && bytes > (options.unpackAbove ?? MOST_REPEATED_BYTES))
-    try {
-      return await unpacked(file, packed, header, [...warnings], options)
-    } catch (error) {
-      // Without room for it the chunks are unpacked each time they are asked for.
-      if (!(error instanceof ProblemError && error.problem.code === 'FILE_NOT_READABLE')) throw error
-    }
-  return scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
+  const scan = scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
+  if (layout.compression === 'none' || !(bytes > (options.unpackAbove ?? MOST_REPEATED_BYTES))) return scan
+  try {
+    return unpackedOnce(scan, options)
+  } catch (error) {
+    // Without room for it the chunks are unpacked each time they are asked for.
+    if (error instanceof ProblemError && error.problem.code === 'FILE_NOT_READABLE') return scan
+    throw error
+  }
+}
+
+/** Unpacks the channel that is read into a temporary file and reads that; the scan given is closed. */
+function unpackedOnce(scan: OpenScan, options: OpenScanOptions): OpenScan {
+  const picture = keptPicture(options.unpackedBefore) ?? unpackCodes(scan, options.tempDir)
+  try {
+    const codes = openScanFile(picture.path)
+    const { pages, littleEndian } = readDirectories(codes)
+    const reader = plainStripReader(codes, tiffLayout(pages[0]!, littleEndian, codes.size), 0, 0)
+    scan.close()
+    return scanOf(scan.header, reader, options, codes.path, () => {
+      codes.close()
+      if (options.keepUnpacked !== true) picture.remove()
+    })
+  } catch (error) {
+    picture.remove()
+    throw error
+  }
 }
 
 async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenScan> {
@@ -95,7 +120,10 @@ async function openPng(file: ScanFile, options: OpenScanOptions): Promise<OpenSc
     model: null,
     taggedAt: null,
   }
-  return unpacked(file, { ...png, page: 0, storedZero: 0 }, header, [...png.warnings], options)
+  const warnings = [...png.warnings]
+  if (options.headerOnly === true)
+    return scanOf(scanHeader(png, header, warnings, options), NOT_READ, options, file.path, file.close)
+  return unpacked(file, { ...png, page: 0, storedZero: 0 }, header, warnings, options)
 }
 
 /** Compressed chunks larger than this when unpacked are left to sharp, which reads them row by row. */
@@ -148,7 +176,9 @@ async function unpacked(
   options: OpenScanOptions,
 ): Promise<OpenScan> {
   const bytes = packed.width * packed.height * packed.stored * (packed.bits / 8)
-  const picture = await unpackThroughSharp({ ...packed, path: file.path, bytes }, options.tempDir, options.signal)
+  const picture =
+    keptPicture(options.unpackedBefore) ??
+    (await unpackThroughSharp({ ...packed, path: file.path, bytes }, options.tempDir, options.signal))
   let plain: ScanFile | null = null
   try {
     const opened = openScanFile(picture.path)
@@ -160,7 +190,7 @@ async function unpacked(
       throw new Error(`${file.path} came out of sharp as ${JSON.stringify({ ...layout, offsets: 0, counts: 0 })}`)
     const release = (): void => {
       opened.close()
-      picture.remove()
+      if (options.keepUnpacked !== true) picture.remove()
     }
     const scan = scanOfLayout(opened, layout, packed.storedZero, header, warnings, options, release)
     file.close()
@@ -196,14 +226,12 @@ function scanOfLayout(
   release: () => void,
 ): OpenScan {
   const { width, height } = layout
-  const channel = chosenChannel(layout, options.channel, warnings)
-  if (layout.bits === 8)
-    warnings.push('The scan has only 8-bit values: deep densities cannot be told apart. Scan with 16 bits.')
+  const header = scanHeader(layout, part, warnings, options)
   const readerOf = (index: number): CodeReader => {
     const make = layout.compression === 'none' && !layout.tiled ? plainStripReader : chunkReader
     return layout.planar ? make(file, layout, 0, index) : make(file, layout, index, 0)
   }
-  const index = channel === 'green' ? 1 : channel === 'blue' ? 2 : 0
+  const index = header.channel === 'green' ? 1 : header.channel === 'blue' ? 2 : 0
   const reader = readerOf(index)
   // With 8 bits a black holder at the end of the page is 0 all over, and means nothing.
   if (layout.bits === 16 && options.again !== true) {
@@ -213,7 +241,41 @@ function scanOfLayout(
     if (rows >= UNFINISHED_ROWS) throw new ProblemError('SCAN_UNFINISHED', `${rows} of ${height} rows`)
   }
 
-  const header: ScanHeader = { ...part, width, height, bits: layout.bits, channels: layout.channels, channel, warnings }
+  return scanOf(header, reader, options, file.path, release)
+}
+
+/** The header of a scan of which the channel is chosen. */
+function scanHeader(
+  layout: Pick<TiffLayout, 'width' | 'height' | 'bits' | 'channels'>,
+  part: HeaderPart,
+  warnings: string[],
+  options: OpenScanOptions,
+): ScanHeader {
+  const { width, height, bits, channels } = layout
+  const channel = chosenChannel(layout, options.channel, warnings)
+  if (bits === 8)
+    warnings.push('The scan has only 8-bit values: deep densities cannot be told apart. Scan with 16 bits.')
+  return { ...part, width, height, bits, channels, channel, warnings }
+}
+
+/** Of a scan of which only the header was wanted. */
+const NOT_READ: CodeReader = {
+  readWindow: () => {
+    throw new Error('the scan was opened for its header only')
+  },
+  forEachBand: () => {
+    throw new Error('the scan was opened for its header only')
+  },
+}
+
+function scanOf(
+  header: ScanHeader,
+  reader: CodeReader,
+  options: OpenScanOptions,
+  file: string,
+  release: () => void,
+): OpenScan {
+  const { width, height } = header
   return {
     header,
     readWindow(rect): CodeWindow {
@@ -234,12 +296,12 @@ function scanOfLayout(
         visit(band)
       })
     },
-    file: file.path,
+    file,
     close: release,
   }
 }
 
-function chosenChannel(layout: TiffLayout, asked: Channel, warnings: string[]): Channel {
+function chosenChannel(layout: Pick<TiffLayout, 'channels'>, asked: Channel, warnings: string[]): Channel {
   if (layout.channels === 1) return 'grey'
   if (asked !== 'grey') return asked
   warnings.push('The scan is in colour and grey was asked for; its blue channel was read.')

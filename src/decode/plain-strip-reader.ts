@@ -12,8 +12,8 @@ export interface CodeReader {
   forEachBand(visit: (band: CodeWindow) => void): void
 }
 
-/** Bytes read at once: large enough to stream, small enough to stay near the processor. */
-const BAND_BYTES = 4 << 20
+/** Bytes read at once: large enough to stream, small enough to stay near the processor, as two threads may read at the same time. */
+const BAND_BYTES = 1 << 20
 
 /**
  * Reads uncompressed strips: any row can be found without reading what lies before it.

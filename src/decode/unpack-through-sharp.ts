@@ -1,6 +1,6 @@
-import { mkdirSync, mkdtempSync, rmSync, statfsSync } from 'node:fs'
 import { join } from 'node:path'
 import { ProblemError } from '../model/problem.js'
+import { removeUnpacked, type UnpackedPicture, unpackingFolder } from './unpacked-picture.js'
 
 /** What is to be unpacked, as its own header says. */
 export interface PackedPicture {
@@ -13,15 +13,9 @@ export interface PackedPicture {
   readonly bytes: number
 }
 
-export interface UnpackedPicture {
-  /** An uncompressed TIFF with the same samples; min-is-white ones already turned. */
-  readonly path: string
-  /** Deletes it. Safe to call twice. */
-  remove(): void
-}
-
 /**
- * Has sharp turn what the strip reader cannot read (PNG, one compressed strip for a whole page) into an uncompressed TIFF in `tempDir`.
+ * Has sharp turn what the strip reader cannot read (PNG, one compressed strip for a whole page) into an uncompressed TIFF in `tempDir`, with the same
+ * samples; min-is-white ones are turned.
  * Goes through a file because a page in memory may exceed what Node can hold. The colour space is held to that of
  * the file and its profile ignored, otherwise sharp converts the codes.
  * @throws ProblemError SCAN_TRUNCATED, SCAN_DAMAGED, FILE_NOT_READABLE (no room to unpack); the signal's reason when aborted
@@ -33,18 +27,9 @@ export async function unpackThroughSharp(
 ): Promise<UnpackedPicture> {
   // Loaded only when needed: most scans are plain TIFF.
   const { default: sharp } = await import('sharp')
-  let folder: string
+  const path = join(unpackingFolder(tempDir, picture.bytes), 'scan.tif')
+  const remove = (): void => removeUnpacked(path)
   try {
-    mkdirSync(tempDir, { recursive: true })
-    requireRoom(tempDir, picture.bytes)
-    folder = mkdtempSync(join(tempDir, 'unpacked-'))
-  } catch (error) {
-    if (error instanceof ProblemError) throw error
-    throw new ProblemError('FILE_NOT_READABLE', `it must be unpacked and ${tempDir} cannot be written`)
-  }
-  const remove = (): void => rmSync(folder, { recursive: true, force: true })
-  try {
-    const path = join(folder, 'scan.tif')
     const grey = picture.channels === 1
     const space = picture.bits === 16 ? (grey ? 'grey16' : 'rgb16') : grey ? 'b-w' : 'srgb'
     await sharp(picture.path, {
@@ -65,15 +50,6 @@ export async function unpackThroughSharp(
     if (signal?.aborted === true) throw signal.reason
     throw asProblem(error)
   }
-}
-
-function requireRoom(tempDir: string, bytes: number): void {
-  const { bavail, bsize } = statfsSync(tempDir)
-  if (!(bavail * bsize > bytes * 1.02 + (16 << 20)))
-    throw new ProblemError(
-      'FILE_NOT_READABLE',
-      `unpacking it takes ${Math.ceil(bytes / 1e6)} MB and the disk of ${tempDir} has ${Math.floor((bavail * bsize) / 1e6)} MB free`,
-    )
 }
 
 function asProblem(error: unknown): unknown {

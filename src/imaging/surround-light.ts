@@ -48,6 +48,16 @@ export function surroundLight(
   umPerPixel: { readonly across: number; readonly along: number },
   spreads: readonly BroadSpread[],
 ): SurroundLight {
+  const fields = fieldsOf(overview, umPerPixel, spreads)
+  return { at: (column, row) => fields.map(field => interpolated(field, column, row)) }
+}
+
+/** Apart from what is handed out, so that the sums, as large as the overview, are let go once the cells are made. */
+function fieldsOf(
+  overview: BlockOverview,
+  umPerPixel: { readonly across: number; readonly along: number },
+  spreads: readonly BroadSpread[],
+): Field[] {
   const sums = summedLight(overview)
   const grids = new Map<string, Cells>()
   const cellsOf = (perColumn: number, perRow: number): Cells => {
@@ -56,8 +66,7 @@ export function surroundLight(
     grids.set(key, cells)
     return cells
   }
-  const fields = spreads.map(spread => fieldOf(overview, cellsOf, umPerPixel, spread))
-  return { at: (column, row) => fields.map(field => interpolated(field, column, row)) }
+  return spreads.map(spread => fieldOf(overview, cellsOf, umPerPixel, spread))
 }
 
 /** Sum of the light of all blocks above and left of each corner: `(rows + 1) x (columns + 1)`, so that the mean of any cell is four look-ups. */

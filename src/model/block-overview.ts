@@ -22,4 +22,6 @@ export interface SeenOverview {
   readonly blocks: BlockOverview
   /** What it was made of: the file as it was then, channel, calibration. For anything else it is not the overview. */
   readonly of: string
+  /** Where the scan's pixels were unpacked to; absent where they are read from the scan itself. Whoever asked for the look deletes it. */
+  readonly unpacked?: string
 }

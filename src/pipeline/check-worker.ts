@@ -9,7 +9,9 @@ export type CheckAnswer = { readonly problem: Problem | null }
 /** The worker thread's door for a scan that has just come: decodes all of it once, so that the watcher goes on meanwhile. */
 export default async function work(task: { file: string; channel: Channel; tempDir: string }): Promise<CheckAnswer> {
   try {
-    const scan = await openScan(task.file, { channel: task.channel, tempDir: task.tempDir })
+    // Gone over once only, so chunks are unpacked as they come and not into a file.
+    const once = { unpackAbove: Number.POSITIVE_INFINITY }
+    const scan = await openScan(task.file, { channel: task.channel, tempDir: task.tempDir, ...once })
     try {
       checkWhole(scan)
     } finally {

@@ -9,7 +9,7 @@ import { type BoardWriter, boardWriter } from './board-writer.js'
 import { bracketArrival } from './bracket-arrival.js'
 import { type HashedFile, hashFile } from './hash-file.js'
 import { identifyPositive } from './identify-scan.js'
-import { type InspectContext, inspectScan, lookedAt } from './inspect-scan.js'
+import { forgetLook, type InspectContext, inspectScan, lookedAt } from './inspect-scan.js'
 import { keepInspection } from './keep-inspection.js'
 import type { WorkspacePaths } from './workspace-paths.js'
 
@@ -62,12 +62,16 @@ export function intoWorkspace(
     const hashing = hashFile(asked.file)
     hashing.catch(() => {})
     const arrival = await lookedAt(asked, { ...context, ...(await context.load()) })
-    const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
-      const hashed = await hashing
-      return inTurn(busy, hashed.sha256, () => inspectOne(arrival, hashed, how, context))
-    })
-    await board.write()
-    return outcome
+    try {
+      const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
+        const hashed = await hashing
+        return inTurn(busy, hashed.sha256, () => inspectOne(arrival, hashed, how, context))
+      })
+      await board.write()
+      return outcome
+    } finally {
+      forgetLook(arrival)
+    }
   }
 }
 

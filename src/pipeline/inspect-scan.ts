@@ -11,6 +11,7 @@ import {
   recordOlder,
   recordUncompared,
 } from '../compare/record-comparison.js'
+import { removeUnpacked } from '../decode/unpacked-picture.js'
 import { judgeScan, limitsNotAsked } from '../judge/judge-scan.js'
 import { wayRound } from '../judge/way-round.js'
 import type { ScanArrival } from '../model/arrival.js'
@@ -119,13 +120,28 @@ export async function inspectScan(
   skipKnown: boolean,
   hashed?: HashedFile,
 ): Promise<InspectedScan | KnownScan> {
-  const { site, store } = context
   const begun = context.now()
   const given = bracketArrival(asked)
   // The file is hashed while another thread looks at the page; what is wrong with it is heard of below.
   const hashing = hashed === undefined ? hashFile(given.file) : Promise.resolve(hashed)
   hashing.catch(() => {})
   const arrival = await lookedAt(given, context)
+  try {
+    return await inspectLooked(arrival, context, skipKnown, hashing, begun)
+  } finally {
+    // Who looked before it came here looks after what that left.
+    if (arrival !== given) forgetLook(arrival)
+  }
+}
+
+async function inspectLooked(
+  arrival: ScanArrival,
+  context: InspectContext,
+  skipKnown: boolean,
+  hashing: Promise<HashedFile>,
+  begun: Date,
+): Promise<InspectedScan | KnownScan> {
+  const { site, store } = context
   context.onStep?.('hash', arrival)
   const { sha256, state } = await hashing
   context.onStep?.('open', arrival)
@@ -330,6 +346,11 @@ export async function lookedAt(
     strip: believeStrip(look, [...jobTypes.types.keys(), ...jobTypes.unusable.keys()]),
     ...(overview === null ? {} : { overview }),
   }
+}
+
+/** Deletes what a packed scan was unpacked to for the look at it. */
+export function forgetLook({ overview }: ScanArrival): void {
+  if (overview?.unpacked !== undefined) removeUnpacked(overview.unpacked)
 }
 
 function notRead(error: unknown): null {

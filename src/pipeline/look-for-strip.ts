@@ -1,6 +1,7 @@
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
+import { removeUnpacked } from '../decode/unpacked-picture.js'
 import { blockOverview } from '../imaging/block-overview.js'
 import { blockPixels } from '../locate/locate-scan.js'
 import { locateStrips } from '../locate/locate-strips.js'
@@ -32,11 +33,13 @@ export interface ScanLook {
 
 /**
  * Who a scan says it is by its control strip: a look at the overview and at the two codes, before job type and baseline are chosen. A scan that
- * cannot be looked at says nothing here: whoever measures it says why.
+ * cannot be looked at says nothing here: whoever measures it says why. What a packed scan was unpacked to is left for that.
  */
 export async function lookForStrip(request: LookRequest, tempDir: string): Promise<ScanLook> {
   try {
-    const scan = await openScan(request.file, { channel: request.channel, tempDir })
+    const scan = await openScan(request.file, { channel: request.channel, tempDir, keepUnpacked: true })
+    const unpacked = scan.file === undefined || scan.file === request.file ? null : scan.file
+    let seen: ScanLook | null = null
     try {
       const dpi = request.dpi ?? scan.header.dpi
       if (dpi === null || !(dpi.across >= LEAST_DPI && dpi.along >= LEAST_DPI)) return NOTHING_SEEN
@@ -48,9 +51,11 @@ export async function lookForStrip(request: LookRequest, tempDir: string): Promi
       const clear = clearLight(blocks)
       const page = { scan, light, umPerPixel }
       const { look } = await layStrip(page, locateStrips(page, blocks, clear), clear)
-      return { look, overview: { blocks, of } }
+      seen = { look, overview: { blocks, of, ...(unpacked === null ? {} : { unpacked }) } }
+      return seen
     } finally {
       scan.close()
+      if (seen === null && unpacked !== null) removeUnpacked(unpacked)
     }
   } catch (error) {
     if (error instanceof ProblemError) return NOTHING_SEEN

@@ -50,7 +50,7 @@ import { layStrip } from './lay-strip.js'
 import { flawTask, lookForFlaws } from './look-for-flaws.js'
 import { sameCalibration } from './same-calibration.js'
 import { flawsFromSecondThread } from './second-thread.js'
-import { stillSeen } from './seen-overview.js'
+import { stillSeen, stillUnpacked } from './seen-overview.js'
 
 export interface MeasureOptions {
   readonly tempDir: string
@@ -167,8 +167,8 @@ async function lookOver(request: MeasureRequest, { tempDir, secondThread }: Meas
   }
 }
 
-/** Pages of more blocks (half an A4) are looked at by one thread alone: two at once want 40 MiB more, which a whole A4 has no room for in 300. */
-const MOST_BLOCKS_BESIDE = 1_200_000
+/** Pages of more blocks (a little more than an A4) are looked at by one thread alone: two at once want 20 to 40 MiB more, which they have no room for in 300. */
+const MOST_BLOCKS_BESIDE = 2_400_000
 
 /** Flaws as they are asked for: by then a second thread may have found them. */
 function flawsOf(located: LocatedScan, secondThread: string | undefined): () => Promise<MeasuredFlaws | NotLooked> {
@@ -384,8 +384,10 @@ function artworkOutline(laid: LaidArtwork | null): Outline[] {
 async function openAll(request: MeasureRequest, tempDir: string): Promise<{ first: OpenScan; further: OpenScan[] }> {
   const open: OpenScan[] = []
   try {
-    for (const file of [request.file, ...(request.bracket ?? [])])
-      open.push(await openScan(file, { channel: request.channel, tempDir }))
+    const unpackedBefore = stillUnpacked(request.overview, request)
+    const how = { channel: request.channel, tempDir }
+    open.push(await openScan(request.file, { ...how, ...(unpackedBefore === undefined ? {} : { unpackedBefore }) }))
+    for (const file of request.bracket ?? []) open.push(await openScan(file, how))
   } catch (error) {
     for (const scan of open) scan.close()
     throw error

@@ -19,6 +19,14 @@ function secondThread(code: string): Worker {
   return worker
 }
 
+function end(worker: Worker): void {
+  if (second?.worker === worker) second = null
+  void worker.terminate()
+}
+
+/** A page of more blocks (half an A4) leaves more behind than a new thread costs: its thread ends with the answer, before the report wants room. */
+const MOST_BLOCKS_KEPT = 1_200_000
+
 /** Asks the thread beside this one for the flaws of a page. @throws what went wrong there */
 export function flawsFromSecondThread(code: string, task: FlawTask): Promise<MeasuredFlaws | NotLooked> {
   const worker = secondThread(code)
@@ -26,6 +34,7 @@ export function flawsFromSecondThread(code: string, task: FlawTask): Promise<Mea
     const ended = () => reject(new Error('the second thread ended'))
     const done = (answer: () => void) => {
       worker.off('message', got).off('error', failed).off('exit', ended)
+      if (task.overview.light.length > MOST_BLOCKS_KEPT) end(worker)
       answer()
     }
     const got = (flaws: MeasuredFlaws | NotLooked) => done(() => resolve(flaws))

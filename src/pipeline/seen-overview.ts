@@ -18,6 +18,11 @@ export function overviewOf({ file, channel, calibration }: OverviewSource): stri
   return JSON.stringify([file, size, mtimeMs, ino, channel, scale])
 }
 
+/** Where the very file was unpacked for the look at it. */
+export function stillUnpacked(seen: SeenOverview | undefined, source: OverviewSource): string | undefined {
+  return seen?.unpacked !== undefined && seen.of === overviewOf(source) ? seen.unpacked : undefined
+}
+
 /** The overview's blocks where it is of this very file, channel and calibration. */
 export function stillSeen(seen: SeenOverview | undefined, source: OverviewSource): SeenOverview['blocks'] | undefined {
   return seen !== undefined && seen.of === overviewOf(source) ? seen.blocks : undefined

@@ -5,6 +5,7 @@ import sharp from 'sharp'
 import { decode as decodeWithTiffPackage } from 'tiff'
 import { afterAll, describe, expect, it } from 'vitest'
 import { openScan } from '../../../src/decode/open-scan.js'
+import { removeUnpacked } from '../../../src/decode/unpacked-picture.js'
 import type { Channel, OpenScan } from '../../../src/model/scan.js'
 import { writePng } from '../../support/png-writer.js'
 import { scanFolder } from '../../support/scan-folder.js'
@@ -340,6 +341,45 @@ describe('openScan unpacks large compressed pages once', () => {
       expect(leftovers()).toEqual([])
     },
   )
+
+  it.each(['lzw', 'png'] as const)(
+    '%s: what was unpacked serves the next that opens it, until it is deleted',
+    async kind => {
+      const page = { width: 61, height: 47, samples: 3 as const, data }
+      const file = folder.put(
+        `kept.${kind}`,
+        kind === 'png' ? writePng({ ...page, bits: 16 }) : writeTiff({ ...page, compression: kind }),
+      )
+      const how = { channel: 'green', tempDir, unpackAbove: 0 } as const
+      const first = await openScan(file, { ...how, keepUnpacked: true })
+      const unpackedBefore = first.file!
+      first.close()
+      expect(leftovers()).toHaveLength(1)
+      const next = await openScan(file, { ...how, unpackedBefore })
+      expect(leftovers()).toHaveLength(1)
+      expect(next.header).toEqual(first.header)
+      expect(wholePage(next)).toEqual(channelOf(data, 3, 1, code => code))
+      next.close()
+      expect(leftovers(), 'it belongs to whoever kept it').toHaveLength(1)
+      removeUnpacked(unpackedBefore)
+      expect(leftovers()).toEqual([])
+      const anew = await openScan(file, { ...how, unpackedBefore })
+      expect(wholePage(anew)).toEqual(channelOf(data, 3, 1, code => code))
+      anew.close()
+      expect(leftovers()).toEqual([])
+    },
+  )
+
+  it('unpacks nothing where only the header is wanted', async () => {
+    const page = { width: 61, height: 47, samples: 3 as const, data }
+    const file = folder.put('header.png', writePng({ ...page, bits: 16 }))
+    const whole = await openScan(file, { channel: 'grey', tempDir })
+    whole.close()
+    const scan = await openScan(file, { channel: 'grey', tempDir, headerOnly: true })
+    expect(leftovers()).toEqual([])
+    expect(scan.header).toEqual(whole.header)
+    scan.close()
+  })
 
   it('reads the chunks themselves where there is no room to unpack', async () => {
     const blocked = folder.put('a-file', 'not a folder')

@@ -1,9 +1,11 @@
-import { utimesSync } from 'node:fs'
+import { existsSync, readdirSync, utimesSync } from 'node:fs'
+import sharp from 'sharp'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { removeUnpacked } from '../../../src/decode/unpacked-picture.js'
 import { writeScan } from '../../../src/demo/write-scan.js'
 import type { Dpi } from '../../../src/model/geometry.js'
 import { lookForStrip } from '../../../src/pipeline/look-for-strip.js'
-import { stillSeen } from '../../../src/pipeline/seen-overview.js'
+import { stillSeen, stillUnpacked } from '../../../src/pipeline/seen-overview.js'
 import { QUICK_SCANNER } from '../../support/quick-scanner.js'
 import { scanFolder } from '../../support/scan-folder.js'
 import { type StripFilm, stripFilm } from '../../support/strip-film.js'
@@ -48,6 +50,21 @@ describe('lookForStrip', () => {
     utimesSync(file, new Date(), new Date(Date.now() + 5000))
     expect(stillSeen(overview!, source), 'the file was written since').toBe(undefined)
     expect((await asked(file, { across: 150, along: 150 })).overview).toBe(null)
+  })
+
+  it('leaves what it unpacked a packed scan to, for whoever measures it; where it saw nothing it leaves nothing', async () => {
+    const unpacked = () => readdirSync(folder.path).filter(name => name.startsWith('unpacked-'))
+    const png = `${folder.path}/film.png`
+    await sharp(file).toColourspace('grey16').withMetadata({ density: 300 }).png({ compressionLevel: 1 }).toFile(png)
+    const { overview } = await asked(png)
+    expect(overview!.blocks.light).toHaveLength((await asked(file)).overview!.blocks.light.length)
+    const source = { file: png, channel: 'grey', calibration: null } as const
+    expect(unpacked()).toHaveLength(1)
+    expect(existsSync(stillUnpacked(overview!, source)!)).toBe(true)
+    expect(stillUnpacked(overview!, { ...source, channel: 'blue' })).toBe(undefined)
+    removeUnpacked(overview!.unpacked!)
+    expect((await asked(png, { across: 150, along: 150 })).overview).toBe(null)
+    expect(unpacked()).toEqual([])
   })
 
   it('goes by the resolution it is told, before the file’s: at another size there is no strip', async () => {

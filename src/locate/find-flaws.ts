@@ -17,7 +17,7 @@ import { lostNozzles, type NozzleLine } from './lost-nozzles.js'
 import { markStripFields } from './mark-strip-fields.js'
 import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
 import { type Surroundings, surroundings } from './spot-surroundings.js'
-import { thinSpots } from './thin-spots.js'
+import { type ThinSpot, thinSpots } from './thin-spots.js'
 
 /**
  * Spots stand out of their surround by this share of clear less solid. A hole of two pixels' diameter shows a fifth of its light through a blur of 1.5 pixels
@@ -41,6 +41,13 @@ const LONGEST_STROKE = 2500
 const LEAST_LETTER_UM = 500
 /** Stops and dots of the smallest type are larger than this, um. */
 const LEAST_STOP_UM = 70
+/** Hairs are longer than this, um; a shorter one is a speck. By its box a curled one seems no wider than the second. */
+const LEAST_HAIR_UM = 500
+const WIDEST_CURLED_UM = 450
+/** Letters as thin as hairs stand no farther apart than this, um. */
+const LETTER_GAP_UM = 600
+/** A line with nothing so near it, um, belongs to no drawing. */
+const ALONE_UM = 1500
 /** Largest group kept, mm: a letter, so that its full stop is known. */
 const LARGEST_KEPT = 12
 const MOST_SPOTS = 400_000
@@ -54,9 +61,10 @@ const TEXTURE_BLOCKS = 4
 const INK_ROUND = 0.6
 /** The same half a diameter further out, where a letter has ended and a stroke two and a half holes wide goes on. */
 const INK_BEYOND = 0.45
-/** With ink all round no stroke is near, and a flake may be long; else only a round hole is one, as counters are mostly longer than wide. */
+/** With ink all round no stroke is near, and a flake may be long; with nothing but ink far and wide it may be as long as a scratch is short; else only a round hole is one, as counters are mostly longer than wide. */
 const ALL_ROUND = 0.9
 const LONG_HOLE = 3
+const THIN = 4
 const ROUND_HOLE = 1.5
 /** A line lies along the film's axes within this, degrees: what the direction of the film is told to. */
 const ON_AXIS = 1.2
@@ -110,7 +118,10 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     { lightAbove, middle, darkBelow },
     { longestPx: Math.round((LARGEST_KEPT * 1000) / um), most: MOST_SPOTS },
   )
-  const { lines, onLine } = lightLines(overview, regions, ink, span, scan.umPerPixel)
+  const { lines, thin, onLine } = linesAndThinSpots(
+    lightLines(overview, regions, ink, span, scan.umPerPixel),
+    thinSpots(overview, regions, ink, span),
+  )
   const blockOf = (column: number, row: number): number =>
     Math.min(rows - 1, Math.floor(row / blockPx)) * columns + Math.min(columns - 1, Math.floor(column / blockPx))
   const beads = Uint8Array.from({ length: spots.light.count }, (_, i) =>
@@ -158,7 +169,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     // Length of an even bar with this second moment.
     const lengthUm = list.long[i]! * Math.sqrt(12) * um
     const widthUm = (list.cells[i]! * um * um) / Math.max(um, lengthUm)
-    if (aspect >= 4 && lengthUm >= 400) {
+    if (aspect >= THIN && lengthUm >= 400) {
       // Letters that touch make a long group too, but not a thin one.
       const thin = list.short[i]! * Math.sqrt(12) * um <= THIN_ALL_OVER * widthUm + um
       if (widthUm <= 1000 * WIDEST_LINE && thin && !onAxis(list.angle[i]!, turns) && !ofReversedWord(i, lengthUm))
@@ -180,8 +191,12 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     const aspect = list.long[i]! / list.short[i]!
     const boxUm = Math.hypot((list.right[i]! - list.left[i]! + 1) * umX, (list.bottom[i]! - list.top[i]! + 1) * umY)
     const widthUm = (list.cells[i]! * um * um) / boxUm
-    if (boxUm >= 500 && widthUm <= 150 + um && (aspect >= 4 || size < 0.6 * boxUm)) {
-      if (!(aspect >= 4 && onAxis(list.angle[i]!, turns)) && !around.amongLike(i)) specks.push({ i, kind: 'hair' })
+    // A bent hair is longer than its box is from corner to corner, so here it seems wider than it is; its true width is told when it is measured.
+    const widest = compact(list, i) ? 150 + um : WIDEST_CURLED_UM
+    if (boxUm >= LEAST_HAIR_UM && widthUm <= widest && (aspect >= 4 || size < 0.6 * boxUm)) {
+      if (around.inWord(i, LETTER_GAP_UM / um)) continue
+      const onAxes = aspect >= 4 && onAxis(list.angle[i]!, turns)
+      specks.push({ i, kind: 'hair', lies: onAxes ? 'onAxis' : around.alone(i, ALONE_UM / um) ? 'alone' : 'amid' })
       continue
     }
     if (size > largest) continue
@@ -202,9 +217,10 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     [spots.light, lightDots, pinholes.filter(({ i }) => !drawnSpots.has(i)), false],
     [spots.dark, darkDots, specks, true],
   ] as const)
-    for (const { i, kind } of withoutCompany(list, dots, chosen, dark, round, um))
+    for (const { i, kind, lies } of withoutCompany(list, dots, chosen, dark, round, um))
       candidates.push({
         kind,
+        lies: lies ?? 'amid',
         left: list.left[i]!,
         top: list.top[i]!,
         right: list.right[i]!,
@@ -225,9 +241,9 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     const kind = lineKind(line, lines, turns, umX, umY, blockPx)
     if (kind !== null) candidates.push(lineCandidate(line, kind))
   }
-  for (const spot of thinSpots(overview, regions, ink, span)) {
+  for (const spot of thin) {
     const i = ((spot.top + spot.bottom) >> 1) * columns + ((spot.left + spot.right) >> 1)
-    if (inside[i] === 0 || screened[i] === 1 || onLine(i)) continue
+    if (inside[i] === 0 || screened[i] === 1) continue
     const left = spot.left * blockPx
     const top = spot.top * blockPx
     const right = Math.min(overview.scanWidth, (spot.right + 1) * blockPx) - 1
@@ -236,6 +252,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     if (lost.some(line => sameLine(line, { from: centre, to: centre }, umX, umY))) continue
     candidates.push({
       kind: 'thinSpot',
+      lies: 'amid',
       left,
       top,
       right,
@@ -270,7 +287,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     return (
       near >= INK_ROUND &&
       round.ink(list, i, 1.5) >= INK_BEYOND &&
-      aspect <= (near >= ALL_ROUND ? LONG_HOLE : ROUND_HOLE)
+      aspect <= (near < ALL_ROUND ? ROUND_HOLE : round.plain(list, i, false) ? THIN : LONG_HOLE)
     )
   }
 
@@ -289,6 +306,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
 interface Chosen {
   readonly i: number
   readonly kind: FlawKind
+  readonly lies?: FlawCandidate['lies']
 }
 
 /** With more spots than this the page is told as a whole, not spot by spot. */
@@ -466,6 +484,40 @@ function onAxis(angle: number, turns: readonly number[]): boolean {
   })
 }
 
+/** A thin area that is so many times as large as the lines it holds is no line's own light: they are its soft rim. */
+const MUCH_LARGER = 2.5
+/** With this share of its blocks on lines a smaller one is their light. */
+const MOSTLY_LINE = 0.3
+
+/** Lines that are no rim of a thin area, thin areas that are no line, and whether a block lies on one of those lines. */
+function linesAndThinSpots(
+  allLines: readonly LightLine[],
+  allThin: readonly ThinSpot[],
+): {
+  readonly lines: readonly LightLine[]
+  readonly thin: readonly ThinSpot[]
+  readonly onLine: (block: number) => boolean
+} {
+  const areaAt = new Map<number, number>()
+  for (const [k, spot] of allThin.entries()) for (const block of spot.blocks) areaAt.set(block, k)
+  const lines = allLines.filter(line => {
+    const inside = new Map<number, number>()
+    for (const block of line.blocks) {
+      const k = areaAt.get(block)
+      if (k !== undefined) inside.set(k, (inside.get(k) ?? 0) + 1)
+    }
+    const count = line.blocks.length
+    return ![...inside].some(([k, held]) => 2 * held > count && allThin[k]!.cells > MUCH_LARGER * count)
+  })
+  const ofLines = new Set(lines.flatMap(line => line.blocks))
+  const onLine = (block: number): boolean => ofLines.has(block)
+  return {
+    lines,
+    thin: allThin.filter(spot => spot.blocks.filter(onLine).length <= MOSTLY_LINE * spot.cells),
+    onLine,
+  }
+}
+
 /** What a light line through ink is; null for the artwork's own. */
 function lineKind(
   line: LightLine,
@@ -543,6 +595,7 @@ function lineCandidate(line: NozzleLine, kind: 'scratch' | 'missingNozzle'): Fla
   const { from, to, openMm2 } = line
   return {
     kind,
+    lies: 'amid',
     left: Math.floor(Math.min(from.column, to.column)),
     top: Math.floor(Math.min(from.row, to.row)),
     right: Math.ceil(Math.max(from.column, to.column)),

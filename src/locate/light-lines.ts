@@ -19,6 +19,8 @@ export interface LightLine {
   /** Solids it runs through, and how many of its two ends lie in clear film. */
   readonly solids: readonly number[]
   readonly endsInClear: number
+  /** Its blocks, by their number in the overview. */
+  readonly blocks: readonly number[]
 }
 
 /** Blocks across a line, both sides together, between the solids on either side: two straddled ones, one more on the skew. */
@@ -26,12 +28,18 @@ const WIDEST_BLOCKS = 4
 /** Least length, mm, and how many times longer than wide: between the strokes of letters gaps are shorter. Shorter scratches are found as spots. */
 const LEAST_LENGTH = 1.5
 const LEAST_RATIO = 15
+/** A line no block of which lets through more than this share of clear light is none that an artwork leaves open: found from this length on, mm, where it is thin. */
+const FAINT_SHARE = 0.1
+const LEAST_FAINT_LENGTH = 0.6
+const FAINT_SPREAD = 0.5
 /** A line lets at least this share of the clear light through a block, and stands out of the solid's scatter by so many times. */
 const LEAST_SHARE = 0.004
 const LEAST_SIGMAS = 8
 
 /** How far a line's light lies from its middle, step by step, at most: blocks, rms. */
 const WIDEST_SPREAD = 1
+/** A line that goes on to the rim of its solid is last seen so many blocks before it on the average: those at the rim tell nothing of a line. */
+const TO_RIM = 1.5
 /** Blocks left out at either end, and averaged. */
 const END_STEPS = 2
 const MEAN_STEPS = 4
@@ -47,7 +55,6 @@ const WAYS = [
  * Thin light lines in ink on the overview: chains of blocks lighter than the solid on both sides of them. What a line lets through is the sum of what its
  * blocks have above their solid, so its width is told far below a block.
  * @param span light of clear film less that of solids
- * @returns the lines, and whether a block lies on one of them
  */
 export function lightLines(
   overview: BlockOverview,
@@ -55,7 +62,7 @@ export function lightLines(
   ink: InkLevel,
   span: number,
   umPerPixel: { readonly across: number; readonly along: number },
-): { readonly lines: readonly LightLine[]; readonly onLine: (block: number) => boolean } {
+): LightLine[] {
   const { columns, rows, light, blockPx } = overview
   const n = columns * rows
   const blockX = (blockPx * umPerPixel.across) / 1000
@@ -118,21 +125,16 @@ export function lightLines(
     }
 
   const { labels, groups } = labelComponents(marks, columns, rows)
-  let ofLines: Uint8Array | null = null
   const lines: LightLine[] = []
   for (const g of groups) {
     const across = (g.right - g.left + 1) * blockX
     const along = (g.bottom - g.top + 1) * blockY
-    if (Math.hypot(across, along) < LEAST_LENGTH) continue
+    if (Math.hypot(across, along) < LEAST_FAINT_LENGTH) continue
     const line = lineThrough(g)
     if (line === null) continue
     lines.push(line)
-    ofLines ??= new Uint8Array(n)
-    for (let r = g.top; r <= g.bottom; r++)
-      for (let c = g.left; c <= g.right; c++) if (labels[r * columns + c] === g.label) ofLines[r * columns + c] = 1
   }
-  const found = ofLines
-  return { lines, onLine: block => found !== null && found[block] === 1 }
+  return lines
 
   /** What a marked block lets through. */
   function shareOf(block: number): number {
@@ -157,6 +159,7 @@ export function lightLines(
     let sx = 0
     let sy = 0
     const cells: { x: number; y: number; w: number }[] = []
+    const blocks: number[] = []
     for (let r = g.top; r <= g.bottom; r++)
       for (let c = g.left; c <= g.right; c++) {
         const i = r * columns + c
@@ -168,6 +171,7 @@ export function lightLines(
         sx += w * x
         sy += w * y
         cells.push({ x, y, w })
+        blocks.push(i)
       }
     const mx = sx / sum
     const my = sy / sum
@@ -194,7 +198,9 @@ export function lightLines(
     const lengthMm = high - low
     const openMm2 = sum * blockX * blockY
     const widthMm = openMm2 / (lengthMm + block / 2)
-    if (!(lengthMm >= LEAST_LENGTH && lengthMm >= LEAST_RATIO * widthMm)) return null
+    const faint = lengthMm < LEAST_LENGTH
+    if (!(lengthMm >= LEAST_FAINT_LENGTH && lengthMm >= LEAST_RATIO * widthMm)) return null
+    if (faint && cells.some(({ w }) => w > FAINT_SHARE)) return null
     // Block by block along its main way, so that each step is as long as the next: how wide, and how far off the straight line.
     const alongRows = Math.abs(cos) * blockY >= Math.abs(sin) * blockX
     const start = alongRows ? g.left : g.top
@@ -212,7 +218,7 @@ export function lightLines(
       const k = Math.round(alongRows ? x / blockX : y / blockY) - start
       aside += w * (-(x - mx) * sin + (y - my) * cos - off[k]! / wide[k]!) ** 2
     }
-    if (Math.sqrt(aside / sum) > WIDEST_SPREAD * block) return null
+    if (Math.sqrt(aside / sum) > (faint ? FAINT_SPREAD : WIDEST_SPREAD) * block) return null
     // The ends are seen in part, and what lies between two blocks is told by neither alone.
     const means: number[] = []
     let bow = 0
@@ -235,6 +241,8 @@ export function lightLines(
     })
     const solids = new Set<number>()
     let endsInClear = 0
+    let from = low
+    let to = high
     for (const [t, way] of [
       [low, -1],
       [high, 1],
@@ -246,6 +254,8 @@ export function lightLines(
         if (label === SOLID) break
         if (label === BASE || label === OPEN_LIGHT) {
           endsInClear++
+          if (way < 0) from -= TO_RIM * block
+          else to += TO_RIM * block
           break
         }
       }
@@ -254,6 +264,17 @@ export function lightLines(
       const r = Math.round(y / blockY)
       for (const [dr, dc] of WAYS) if (toSolid(r, c, dr, dc) > 0) solids.add(metArea)
     }
-    return { from: at(low), to: at(high), lengthMm, openMm2, widthMm, uneven, bow, solids: [...solids], endsInClear }
+    return {
+      from: at(from),
+      to: at(to),
+      lengthMm: to - from,
+      openMm2: openMm2 + (to - from - lengthMm) * widthMm,
+      widthMm,
+      uneven,
+      bow,
+      solids: [...solids],
+      endsInClear,
+      blocks,
+    }
   }
 }

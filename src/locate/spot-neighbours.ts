@@ -6,12 +6,18 @@ export interface Neighbourhood {
   beside(i: number, gap: number, least: number, most: number): boolean
   /** Whether a spot of about its own size stands as near as letters do. */
   amongLike(i: number): boolean
+  /** Whether one stands beside it, no farther than `farthest` pixels either: two that lie across each other are no letters of a word. */
+  inWord(i: number, farthest: number): boolean
+  /** Whether nothing of a letter's size or more lies within so many pixels. */
+  alone(i: number, reach: number): boolean
   /** Whether a spot of about its own size that is `wanted` lies within so many of its sizes. */
   like(i: number, gap: number, wanted: (k: number) => boolean): boolean
 }
 
 /** A letter is at least this share as thick as its full stop is wide, corner to corner. */
 const LEAST_STEM = 0.6
+/** Boxes of letters beside each other share at most this much of the smaller one, both ways: slanting ones do at their corners. */
+const MOST_SHARED = 0.3
 /** Side of the squares that spots are sorted into, pixels. */
 const SIDE = 64
 
@@ -49,6 +55,15 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
         }
     return false
   }
+  const across = (i: number, k: number): boolean => {
+    const wide = Math.min(spots.right[i]!, spots.right[k]!) - Math.max(spots.left[i]!, spots.left[k]!) + 1
+    const high = Math.min(spots.bottom[i]!, spots.bottom[k]!) - Math.max(spots.top[i]!, spots.top[k]!) + 1
+    const [less] = size(i) < size(k) ? [i] : [k]
+    return (
+      wide > MOST_SHARED * (spots.right[less]! - spots.left[less]! + 1) &&
+      high > MOST_SHARED * (spots.bottom[less]! - spots.top[less]! + 1)
+    )
+  }
   const alike = (i: number, k: number) => size(k) >= 0.4 * size(i) && size(k) <= 2.5 * size(i)
   return {
     beside(i, gap, least, most) {
@@ -57,6 +72,12 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
     },
     amongLike(i) {
       return some(i, 0.6 * size(i), k => alike(i, k))
+    },
+    inWord(i, farthest) {
+      return some(i, Math.min(farthest, 0.6 * size(i)), k => alike(i, k) && !across(i, k))
+    },
+    alone(i, reach) {
+      return !some(i, reach, k => size(k) >= letterPx)
     },
     like(i, gap, wanted) {
       return some(i, gap * size(i), k => alike(i, k) && wanted(k))

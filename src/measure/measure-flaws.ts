@@ -34,6 +34,12 @@ const SCALE_ERROR = 0.003
 const INK_DARKNESS = 0.8
 /** Wide enough: blur leaves at least this share at its middle. */
 const WIDE_ENOUGH = 0.9
+/** Hairs are thinner, um: the hair of people is at most 0.12 mm (common knowledge, no source), and strokes of type are mostly wider. */
+const WIDEST_HAIR_UM = 150
+/** No artwork draws a slanting line as thin, um: 0.05 mm is the finest a positive is asked for. */
+const THINNEST_DRAWN_UM = 45
+/** Lint straighter than a ruled line is short, um. */
+const LONGEST_LINT_UM = 4000
 /** More spots than this on one page are no flaws of a film. */
 const TOO_MANY = 20_000
 /** Then so many of the largest are measured, for the map. */
@@ -115,9 +121,9 @@ export function measureFlaws(
     if (!(diameterPx >= LEAST_PX)) return null
     const long = c.kind === 'hair' || c.kind === 'scratch'
     if (!long && diameterUm > LARGEST_UM) return null
-    const lengthPx = Math.max((spot.sides * Math.PI) / 8, c.long * Math.sqrt(12))
+    const lengthPx = lengthOf(spot, c)
     const widthPx = spot.area / lengthPx
-    if (c.kind === 'hair' && drawn(c, spot, widthPx)) return null
+    if (c.kind === 'hair' && (widthPx * um > WIDEST_HAIR_UM || drawn(c, spot, lengthPx, widthPx))) return null
     const areaError = Math.hypot(spot.standard / spot.area, SPAN_ERROR, 2 * SCALE_ERROR)
     return {
       kind: c.kind,
@@ -133,14 +139,17 @@ export function measureFlaws(
     }
   }
 
-  /** A straight thin line as dark as ink was drawn: dust bends, or lets light through. */
-  function drawn(c: FlawCandidate, spot: SpotLight, widthPx: number): boolean {
+  /** A straight thin line along the film's axes was drawn, and so was another that is as dark as ink: dust bends, or lets light through. */
+  function drawn(c: FlawCandidate, spot: SpotLight, lengthPx: number, widthPx: number): boolean {
     const bar = spot.cells / (c.long * Math.sqrt(12))
     const straight = c.short <= 1.5 * (bar / Math.sqrt(12)) + 0.3
+    if (!straight) return false
+    if (c.lies === 'onAxis') return true
+    if (widthPx * um < THINNEST_DRAWN_UM || (c.lies === 'alone' && lengthPx * um < LONGEST_LINT_UM)) return false
     const blur = Math.hypot(blurPx, 1 / Math.sqrt(12))
     // Middle of a blurred line of this width; tanh stands for erf within 2 %.
     const whole = Math.tanh((1.13 * widthPx) / (Math.SQRT2 * 2 * blur))
-    return straight && spot.core >= INK_DARKNESS * whole
+    return spot.core >= INK_DARKNESS * whole
   }
 
   function asDarkAsInk(core: number, diameterPx: number): boolean {
@@ -171,6 +180,16 @@ export function measureFlaws(
       corners: long ? alongLine(from, to, Math.max(3, (widthUm ?? 0) / um)) : box(c),
     }
   }
+}
+
+/**
+ * Length of a thin spot, pixels: half its outline is its length and its width together, their product its pixels, however it bends. It is seen longer
+ * by as much as it is seen wider than its light says.
+ */
+function lengthOf({ sides, cells, area }: SpotLight, { long }: FlawCandidate): number {
+  const half = (sides * Math.PI) / 8
+  const seen = Math.max((half + Math.sqrt(Math.max(0, half * half - 4 * cells))) / 2, long * Math.sqrt(12))
+  return Math.max(1, 0.5 * seen, seen - Math.max(0, cells / seen - area / seen))
 }
 
 function blurOf(

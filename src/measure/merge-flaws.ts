@@ -30,7 +30,7 @@ export function mergeFlaws(flaws: readonly UnnumberedFlaw[], umPerPixel: Pitch):
     for (let b = a + 1; b < order.length; b++) {
       const k = order[b]!
       if ((flaws[k]!.place.row - flaws[i]!.place.row) * umPerPixel.along > REACH_UM) break
-      if (isLine(flaws[i]!.kind) || isLine(flaws[k]!.kind) || isDark(flaws[i]!.kind) !== isDark(flaws[k]!.kind))
+      if (standsAlone(flaws[i]!) || standsAlone(flaws[k]!) || isDark(flaws[i]!.kind) !== isDark(flaws[k]!.kind))
         continue
       const gap = Math.max(ONE_TO_THE_EYE, 0.5 * Math.max(flaws[i]!.diameterUm, flaws[k]!.diameterUm))
       if (apart(boxes[i]!, boxes[k]!) <= gap) parent[root(k)] = root(i)
@@ -56,10 +56,15 @@ export function mergeFlaws(flaws: readonly UnnumberedFlaw[], umPerPixel: Pitch):
   )
 }
 
+/** A shorter hair's box is hardly larger than itself, mm. */
+const LONG_HAIR_MM = 1
 /** No spot is larger, and none is merged from farther away. */
 const REACH_UM = 12_000
 
 const isLine = (kind: FlawKind) => kind === 'scratch' || kind === 'missingNozzle'
+/** What fills little of its box: other flaws in there are none of it. */
+const standsAlone = ({ kind, lengthMm }: UnnumberedFlaw) =>
+  isLine(kind) || (kind === 'hair' && (lengthMm ?? 0) > LONG_HAIR_MM)
 const isDark = (kind: FlawKind) => kind === 'speck' || kind === 'hair'
 
 type Box = { left: number; top: number; right: number; bottom: number }

@@ -39,6 +39,8 @@ export interface FlawCandidate {
   readonly long: number
   readonly short: number
   readonly angle: number
+  /** Of a hair, which a drawn line may look like: along the film's axes, with nothing of a letter's size near, or else amid other things. */
+  readonly lies: 'onAxis' | 'alone' | 'amid'
   /** A long flaw or thin area found on the overview: ends of its line, and its open area in mm2. */
   readonly run: { readonly from: PixelPoint; readonly to: PixelPoint; readonly openMm2: number } | null
 }

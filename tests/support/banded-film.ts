@@ -9,6 +9,7 @@ import { locateScan } from '../../src/locate/locate-scan.js'
 import { type FilmEvidence, gatherEvidence } from '../../src/measure/film-evidence.js'
 import { filmTurn } from '../../src/measure/film-turn.js'
 import { gatherRipple } from '../../src/measure/gather-ripple.js'
+import type { OpenScan } from '../../src/model/scan.js'
 import { calibratedScanner, openBedScan } from './calibrated-scanner.js'
 
 export interface BandedFilmPlan {
@@ -85,12 +86,16 @@ export function bandedFilm(plan: BandedFilmPlan): BedScan {
   }
 }
 
-/** The film scanned, calibrated and looked over, its ripple gathered. */
-export function bandedEvidence(bed: BedScan, seed: number): FilmEvidence {
+/** The film scanned, calibrated and looked over, its ripple gathered. `open`: how its scan is made, where more than the scanner's own is wanted. */
+export function bandedEvidence(
+  bed: BedScan,
+  seed: number,
+  open: (bed: BedScan) => OpenScan = openBedScan,
+): FilmEvidence {
   const calibration = calibratedScanner(bed.scanner, seed, { holder: { side: 'left', widthMm: 3 } })
   const um = 25_400 / bed.scanner.dpi
   const umPerPixel = { across: um, along: um }
-  const located = locateScan({ scan: openBedScan(bed), light: lightScale(calibration), umPerPixel })
+  const located = locateScan({ scan: open(bed), light: lightScale(calibration), umPerPixel })
   const around = surroundLight(located.overview, umPerPixel, calibration.flare?.reaches ?? [])
   const scan = { ...located.scan, surround: (column: number, row: number) => around.at(column, row) }
   const evidence = gatherEvidence(scan, { ...located.patches, edges: located.edges }, { low: 0.3, high: 2.7 })

@@ -153,7 +153,7 @@ function openArea(film: Film, dark: boolean, shape: Shape, u: number, v: number)
 }
 
 /** Cells with one thing in each; which of it is solid and which clear, for flaws to lie in. */
-function layout(random: Random, widthMm: number, heightMm: number) {
+export function layout(random: Random, widthMm: number, heightMm: number) {
   const cell = 12
   const margin = 3
   const columns = Math.floor((widthMm - 2 * margin) / cell)

@@ -1,12 +1,8 @@
 import { mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import sharp from 'sharp'
-import { meanCode } from '../../src/demo/scanner.js'
-import { findFlaws } from '../../src/locate/find-flaws.js'
-import { locateScan } from '../../src/locate/locate-scan.js'
-import { measureFlaws } from '../../src/measure/measure-flaws.js'
-import { linearLight } from './bare-scan.js'
 import { HARD_KINDS, type HardFilm, type HardKind, hardFilm } from './hard-film.js'
+import { seenFlaws } from './seen-flaws.js'
 
 /**
  * How many false flaws clean films of hard things show. By hand, as an A4 takes minutes and the fonts are the machine's own:
@@ -28,18 +24,11 @@ for (let k = 0; k < films; k++) {
   const film = await hardFilm(seed, { dpi, widthMm: size[0]!, heightMm: size[1]!, kinds })
   const { scanner } = film.bed
   const um = 25_400 / dpi
-  const transmittance = Float32Array.from({ length: 65536 }, (_, code) => {
-    const x = (code - scanner.black) / scanner.gain
-    return Math.sign(x) * Math.abs(x) ** scanner.gamma - scanner.veil
-  })
-  const light = { ...linearLight(3.5), transmittance, code: (t: number) => meanCode(scanner, t) }
-  const located = locateScan({ scan: film.scan, light, umPerPixel: { across: um, along: um } })
-  const places = findFlaws(located)
-  if ('because' in places) {
-    console.log(`${seed}: ${places.because}`)
+  const flaws = seenFlaws(film.scan, scanner)
+  if ('because' in flaws) {
+    console.log(`${seed}: ${flaws.because}`)
     continue
   }
-  const flaws = measureFlaws(film.scan, located.scan.umPerPixel, light.lineSpread, places)
   const by = new Map<string, number>()
   for (const flaw of flaws.list) {
     const at = `${flaw.kind} in ${film.kindAt(flaw.place.column, flaw.place.row)}`

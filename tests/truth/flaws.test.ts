@@ -1,12 +1,7 @@
 import { afterAll, describe, expect, it } from 'vitest'
-import { meanCode } from '../../src/demo/scanner.js'
-import { findFlaws } from '../../src/locate/find-flaws.js'
-import { locateScan } from '../../src/locate/locate-scan.js'
-import { measureFlaws } from '../../src/measure/measure-flaws.js'
 import type { Flaw } from '../../src/model/flaw.js'
-import { linearLight } from '../support/bare-scan.js'
-import { openBedScan } from '../support/calibrated-scanner.js'
-import { type FlawedFilm, type FlawedFilmPlan, flawedFilm, type TrueFlaw } from '../support/flawed-film.js'
+import { type FlawedFilmPlan, flawedFilm, type TrueFlaw } from '../support/flawed-film.js'
+import { flawsOf } from '../support/seen-flaws.js'
 
 /**
  * Films full of type, tints, hair-lines and register marks, with flaws among them and without, on scanners drawn at random (seeded). Accuracy
@@ -41,22 +36,6 @@ interface Row {
 const rows: Row[] = []
 const falseOnes: { flawed: number; clean: number } = { flawed: 0, clean: 0 }
 
-function flawsOf({ scan: bed }: FlawedFilm): readonly Flaw[] {
-  const scan = openBedScan(bed)
-  const um = 25_400 / bed.scanner.dpi
-  // The scanner's own response, as a good calibration knows it.
-  const { black, gain, gamma, veil } = bed.scanner
-  const transmittance = Float32Array.from({ length: 65536 }, (_, code) => {
-    const x = (code - black) / gain
-    return Math.sign(x) * Math.abs(x) ** gamma - veil
-  })
-  const light = { ...linearLight(3.5), transmittance, code: (t: number) => meanCode(bed.scanner, t) }
-  const located = locateScan({ scan, light, umPerPixel: { across: um, along: um } })
-  const places = findFlaws(located)
-  if ('because' in places) return expect.fail(places.because)
-  return measureFlaws(scan, located.scan.umPerPixel, light.lineSpread, places).list
-}
-
 /** The found flaw that lies where a true one does. */
 function hitOf(flaw: TrueFlaw, found: readonly Flaw[], um: number): Flaw | undefined {
   const reach = flaw.lengthMm === null ? Math.max(3, flaw.diameterUm / um / 2) : (500 * flaw.lengthMm) / um
@@ -72,7 +51,7 @@ describe('flaws of known films', () => {
     it(`${plan.dpi} dpi, ${plan.pinholes === 0 ? 'clean' : `flaws of ${plan.sizePx.join(' to ')} px`}, seed ${plan.seed}`, () => {
       const film = flawedFilm(plan.seed, plan)
       const um = 25_400 / plan.dpi
-      const found = flawsOf(film)
+      const found = flawsOf(film.scan)
       const met = new Set<string>()
       for (const flaw of film.flaws) {
         const hit = hitOf(flaw, found, um)

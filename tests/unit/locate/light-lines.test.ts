@@ -23,7 +23,7 @@ const covered = (r: number, middle: number, width: number) =>
 describe('lightLines', () => {
   it('sizes a line far thinner than a block by the light it lets through', () => {
     // 0.3 pixels (12.7 um) of 100 (4.233 mm), in blocks of four pixels.
-    const { lines, onLine } = linesOf((c, r) =>
+    const lines = linesOf((c, r) =>
       c >= 150 && c < 250 && covered(r, 160.2, 0.3) > 0 ? BLACK + (CLEAR - BLACK) * covered(r, 160.2, 0.3) : null,
     )
     expect(lines).toHaveLength(1)
@@ -33,32 +33,37 @@ describe('lightLines', () => {
     expect(Math.abs(line!.lengthMm - 4.233)).toBeLessThan(0.18)
     expect(line!.endsInClear).toBe(0)
     expect(Math.abs(line!.from.row - 160)).toBeLessThan(2)
-    expect(Array.from({ length: 10_000 }, (_, block) => onLine(block)).filter(on => on).length).toBeGreaterThan(20)
+    expect(line!.blocks.length).toBeGreaterThan(20)
   })
 
   it('tells a line from edge to edge, one that slants, and how even they are', () => {
-    const across = linesOf((_, r) => (r === 160 ? CLEAR : null)).lines[0]!
+    const across = linesOf((_, r) => (r === 160 ? CLEAR : null))[0]!
     expect(across.endsInClear).toBe(2)
     expect(across.uneven).toBeLessThan(0.02)
     expect(across.solids.length).toBeGreaterThan(0)
     const slant = linesOf((c, r) => (c > 130 && c < 260 && Math.abs(r - 110 - 0.5 * (c - 130)) < 0.7 ? CLEAR : null))
-    const turn = Math.atan2(
-      slant.lines[0]!.to.row - slant.lines[0]!.from.row,
-      slant.lines[0]!.to.column - slant.lines[0]!.from.column,
-    )
+    const turn = Math.atan2(slant[0]!.to.row - slant[0]!.from.row, slant[0]!.to.column - slant[0]!.from.column)
     expect(Math.abs(Math.tan(turn) - 0.5)).toBeLessThan(0.03)
-    const faint = linesOf((c, r) => (c >= 120 && c < 280 && r === 160 ? (c < 200 ? CLEAR : 0.3 * CLEAR) : null))
-      .lines[0]!
+    const faint = linesOf((c, r) => (c >= 120 && c < 280 && r === 160 ? (c < 200 ? CLEAR : 0.3 * CLEAR) : null))[0]!
     expect(faint.uneven).toBeGreaterThan(0.3)
   })
 
+  it('finds a faint one from 0.6 mm on, where no artwork leaves such light open, and no shorter one', () => {
+    // 0.1 pixel (4 um) of 24 pixels (1.02 mm) and of 12.
+    const faint = (to: number) =>
+      linesOf((c, r) => (c >= 160 && c < to && r === 160 ? BLACK + 0.1 * (CLEAR - BLACK) : null))
+    expect(faint(184)).toHaveLength(1)
+    expect(Math.abs(faint(184)[0]!.openMm2 / (0.00423 * 1.016) - 1)).toBeLessThan(0.05)
+    expect(faint(172)).toEqual([])
+  })
+
   it('takes neither a wide gap, nor a short one, nor letters left open in ink for a line', () => {
-    expect(linesOf((_, r) => (r >= 150 && r < 175 ? CLEAR : null)).lines).toEqual([])
-    expect(linesOf((c, r) => (r === 160 && c >= 190 && c < 215 ? CLEAR : null)).lines).toEqual([])
+    expect(linesOf((_, r) => (r >= 150 && r < 175 ? CLEAR : null))).toEqual([])
+    expect(linesOf((c, r) => (r === 160 && c >= 190 && c < 215 ? CLEAR : null))).toEqual([])
     // Strokes of two pixels, 14 high, 8 apart, on a foot of one pixel.
     const word = linesOf((c, r) =>
       c >= 120 && c < 280 && r >= 150 && r < 165 && (r === 164 || c % 8 < 2) ? CLEAR : null,
     )
-    expect(word.lines).toEqual([])
+    expect(word).toEqual([])
   })
 })

@@ -47,6 +47,13 @@ describe('mergeFlaws', () => {
     expect(mergeFlaws([spot(100, 100), { ...spot(104, 100), kind: 'speck' as const }], UM)).toHaveLength(2)
   })
 
+  it('leaves what lies in the bend of a long hair to itself', () => {
+    const hair = { ...spot(100, 100, 60), kind: 'hair' as const, lengthMm: 4 }
+    const speck = { ...spot(104, 100), kind: 'speck' as const }
+    expect(mergeFlaws([hair, speck], UM)).toHaveLength(2)
+    expect(mergeFlaws([{ ...hair, lengthMm: 0.9 }, speck], UM)).toHaveLength(1)
+  })
+
   it('joins the pieces of a scratch that breaks, not one beside it nor one across', () => {
     const merged = mergeFlaws([line(0, 0, 100, 50), line(140, 70, 240, 120)], UM)
     expect(merged).toHaveLength(1)

@@ -124,6 +124,31 @@ export interface ProfileLoops {
     third: number,
     into: number,
   ): void
+  withoutTrend(values: number, n: number, into: number): void
+  addPower(values: number, n: number, size: number, table: number, data: number, divisor: number, power: number): void
+  meanOfStrips(lists: number, strips: number, n: number, into: number): void
+  noisePower(
+    lists: number,
+    strips: number,
+    mean: number,
+    n: number,
+    size: number,
+    table: number,
+    data: number,
+    work: number,
+    power: number,
+  ): void
+  runningMeans(
+    values: number,
+    length: number,
+    reach: number,
+    first: number,
+    last: number,
+    sums: number,
+    into: number,
+  ): void
+  waveAt(values: number, n: number, frequency: number, waves: number, into: number): number
+  turnedModulus(weights: number, n: number, angle: number): number
 }
 
 /** The first bytes of the memory hold the loops' own tables. */

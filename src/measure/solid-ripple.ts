@@ -1,5 +1,6 @@
 import { type RippleSpectrum, rippleSpectrum } from '../imaging/ripple-spectrum.js'
 import { type SolidField, type StripLight, TILE_MM } from '../imaging/solid-field.js'
+import { layout, profileLoops } from '../kernels/profile-loops.js'
 import type { LineSpread } from '../model/calibration.js'
 import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Component } from '../model/reading.js'
@@ -83,7 +84,8 @@ export function filmRipple(
 /** A clear area that lies square on the scan: its first axis runs across. */
 function scannerRipple(clear: SolidField): FilmRipple['scanner'] {
   const of = ({ strips, stepMm }: StripLight) => {
-    const shares = strips.map(strip => strip.map(light => light / clear.light))
+    const shares = strips.map(strip => strip.slice())
+    for (const strip of shares) for (let i = 0; i < strip.length; i++) strip[i]! /= clear.light
     const { variance, varianceError } = rippleSpectrum({
       strips: shares,
       stepMm,
@@ -136,14 +138,20 @@ function solidRipple(
 }
 
 function inkMean({ strips }: StripLight, flare: number): number {
-  const n = strips[0]!.length
+  const light = meanOf(strips)
   let sum = 0
-  for (let i = 0; i < n; i++) {
-    const light = strips.reduce((total, strip) => total + strip[i]!, 0) / strips.length - flare
-    if (!(light > 0)) return Number.NEGATIVE_INFINITY
-    sum -= Math.log10(light)
+  for (let i = 0; i < light.length; i++) {
+    if (!(light[i]! - flare > 0)) return Number.NEGATIVE_INFINITY
+    sum -= Math.log10(light[i]! - flare)
   }
-  return sum / n
+  return sum / light.length
+}
+
+function meanOf(strips: readonly Float64Array[]): Float64Array {
+  const mean = new Float64Array(strips[0]!.length)
+  for (const strip of strips) for (let i = 0; i < mean.length; i++) mean[i]! += strip[i]!
+  for (let i = 0; i < mean.length; i++) mean[i]! /= strips.length
+  return mean
 }
 
 /** Half of a tile's pixels against the other half tells their noise and nothing of the ink, which both see alike. */
@@ -174,17 +182,20 @@ function axisRipple(
   of: { flare: number; net: number; base: number; lengthMm: number; direction: number },
 ): AxisRipple | null {
   const n = strips[0]!.length
-  const mean = Float64Array.from({ length: n }, (_, i) => strips.reduce((sum, s) => sum + s[i]!, 0) / strips.length)
+  const mean = meanOf(strips)
   let noise = 0
   for (const strip of strips)
     for (let i = 0; i < n; i++) noise += ((strip[i]! - mean[i]!) / Math.max(mean[i]! - of.flare, 1e-12)) ** 2
   noise = Math.sqrt(noise / n / (strips.length * (strips.length - 1)))
   if (!(noise < NOISIEST) || mean.some(value => !(value - of.flare > 0))) return null
   // The logarithm is taken of the mean over all strips; each strip departs from it along the curve's slope there.
-  const ink = mean.map(value => (-Math.log10(value - of.flare) - of.base) / of.net)
-  const shares = strips.map(strip =>
-    strip.map((value, i) => ink[i]! - (value - mean[i]!) / (mean[i]! - of.flare) / Math.LN10 / of.net),
-  )
+  const shares = strips.map(() => new Float64Array(n))
+  for (let i = 0; i < n; i++) {
+    const light = mean[i]! - of.flare
+    const ink = (-Math.log10(light) - of.base) / of.net
+    for (let k = 0; k < strips.length; k++)
+      shares[k]![i] = ink - (strips[k]![i]! - mean[i]!) / light / Math.LN10 / of.net
+  }
   const pixelMm = Math.sqrt(scan.umPerPixel.across * scan.umPerPixel.along) / 1000
   const optics = opticsOf(scan, of.direction)
   const box = (frequency: number) => sinc(frequency * stepMm)
@@ -230,24 +241,11 @@ function opticsOf(
 function modulation({ weights, stepUm, riseWidth }: LineSpread): (frequency: number) => number {
   if (weights.length === 0) return f => Math.exp(-2 * ((Math.PI * riseWidth * f) / GAUSSIAN_RISE / 1000) ** 2)
   const total = weights.reduce((sum, w) => sum + w, 0)
-  return frequency => {
-    // Turned on from weight to weight instead of a cosine each: a spectrum asks for thousands of frequencies.
-    const angle = (2 * Math.PI * frequency * stepUm) / 1000
-    const turnCos = Math.cos(angle)
-    const turnSin = Math.sin(angle)
-    let atCos = 1
-    let atSin = 0
-    let cos = 0
-    let sin = 0
-    for (let i = 0; i < weights.length; i++) {
-      cos += weights[i]! * atCos
-      sin += weights[i]! * atSin
-      const next = atCos * turnCos - atSin * turnSin
-      atSin = atSin * turnCos + atCos * turnSin
-      atCos = next
-    }
-    return Math.min(1, Math.hypot(cos, sin) / total)
-  }
+  const places = layout()
+  const at = places.f64(weights.length)
+  const { memory, turnedModulus } = profileLoops(places.end())
+  new Float64Array(memory, at, weights.length).set(weights)
+  return frequency => Math.min(1, turnedModulus(at, weights.length, (2 * Math.PI * frequency * stepUm) / 1000) / total)
 }
 
 function sinc(x: number): number {

@@ -588,3 +588,237 @@ export function normalEquations(
   put(into, 10, r1)
   put(into, 11, r2)
 }
+
+/** A parabola over -1..1 taken off. */
+export function withoutTrend(values: usize, n: i32, into: usize): void {
+  memory.fill(MATRIX, 0, 72)
+  memory.fill(POWERS, 0, 24)
+  let s1: f64 = 0
+  let s2: f64 = 0
+  let s3: f64 = 0
+  let s4: f64 = 0
+  let y0: f64 = 0
+  let y1: f64 = 0
+  let y2: f64 = 0
+  for (let i = 0; i < n; i++) {
+    const x = (2 * (<f64>i + 0.5)) / <f64>n - 1
+    const y = at(values, i)
+    s1 += x
+    s2 += x * x
+    s3 += x * x * x
+    s4 += x * x * (x * x)
+    y0 += y
+    y1 += x * y
+    y2 += x * x * y
+  }
+  put(MATRIX, 0, <f64>n)
+  put(MATRIX, 1, s1)
+  put(MATRIX, 2, s2)
+  put(MATRIX, 3, s1)
+  put(MATRIX, 4, s2)
+  put(MATRIX, 5, s3)
+  put(MATRIX, 6, s2)
+  put(MATRIX, 7, s3)
+  put(MATRIX, 8, s4)
+  put(POWERS, 0, y0)
+  put(POWERS, 1, y1)
+  put(POWERS, 2, y2)
+  solve(MATRIX, POWERS, 3)
+  for (let i = 0; i < n; i++) put(into, i, at(values, i) - polynomial(POWERS, 2, (2 * (<f64>i + 0.5)) / <f64>n - 1))
+}
+
+/** Complex numbers of `data` in bit-reversed order. */
+function reverseBits(data: usize, length: i32): void {
+  let j = 0
+  for (let i = 0; i < length - 1; i++) {
+    if (i < j) {
+      const re = at(data, 2 * i)
+      const im = at(data, 2 * i + 1)
+      put(data, 2 * i, at(data, 2 * j))
+      put(data, 2 * i + 1, at(data, 2 * j + 1))
+      put(data, 2 * j, re)
+      put(data, 2 * j + 1, im)
+    }
+    let bit = length >> 1
+    while (j & bit) {
+      j ^= bit
+      bit >>= 1
+    }
+    j |= bit
+  }
+}
+
+/**
+ * Squares of the moduli of the transform of `n` values with zeros up to `size`, bins 0 to half, each divided by `divisor` and added to `power`.
+ * Two by two the values are taken for complex numbers, of which half as many are transformed (radix 2).
+ * @param table cosine and sine of 2 pi k / size, size / 2 pairs
+ * @param data size f64
+ */
+export function addPower(values: usize, n: i32, size: i32, table: usize, data: usize, divisor: f64, power: usize): void {
+  memory.copy(data, values, (<usize>n) << 3)
+  memory.fill(data + ((<usize>n) << 3), 0, (<usize>(size - n)) << 3)
+  const half = size >> 1
+  reverseBits(data, half)
+  for (let length = 2; length <= half; length <<= 1) {
+    const stride = size / length
+    const apart = length >> 1
+    for (let from = 0; from < half; from += length)
+      for (let k = 0; k < apart; k++) {
+        const cos = at(table, 2 * k * stride)
+        const sin = at(table, 2 * k * stride + 1)
+        const a = data + ((<usize>(from + k)) << 4)
+        const b = a + ((<usize>apart) << 4)
+        const re = load<f64>(b) * cos + load<f64>(b, 8) * sin
+        const im = load<f64>(b, 8) * cos - load<f64>(b) * sin
+        const ownRe = load<f64>(a)
+        const ownIm = load<f64>(a, 8)
+        store<f64>(a, ownRe + re)
+        store<f64>(a, ownIm + im, 8)
+        store<f64>(b, ownRe - re)
+        store<f64>(b, ownIm - im, 8)
+      }
+  }
+  for (let k = 0; k < half; k++) {
+    const other = k == 0 ? 0 : half - k
+    const evenRe = (at(data, 2 * k) + at(data, 2 * other)) / 2
+    const evenIm = (at(data, 2 * k + 1) - at(data, 2 * other + 1)) / 2
+    const oddRe = (at(data, 2 * k + 1) + at(data, 2 * other + 1)) / 2
+    const oddIm = (at(data, 2 * other) - at(data, 2 * k)) / 2
+    const cos = at(table, 2 * k)
+    const sin = at(table, 2 * k + 1)
+    const re = evenRe + oddRe * cos + oddIm * sin
+    const im = evenIm + oddIm * cos - oddRe * sin
+    put(power, k, at(power, k) + (re * re + im * im) / divisor)
+  }
+}
+
+/** Mean of `strips` lists of n that lie one after the other. */
+export function meanOfStrips(lists: usize, strips: i32, n: i32, into: usize): void {
+  for (let i = 0; i < n; i++) {
+    let sum: f64 = 0
+    for (let s = 0; s < strips; s++) sum += at(lists, s * n + i) / <f64>strips
+    put(into, i, sum)
+  }
+}
+
+/** Power of what each strip departs from the mean by, trend taken off, over `strips x (strips - 1)`: that of the mean's noise. @param work n f64 */
+export function noisePower(
+  lists: usize,
+  strips: i32,
+  mean: usize,
+  n: i32,
+  size: i32,
+  table: usize,
+  data: usize,
+  work: usize,
+  power: usize,
+): void {
+  memory.fill(power, 0, (<usize>size) << 2)
+  for (let s = 0; s < strips; s++) {
+    for (let i = 0; i < n; i++) put(work, i, at(lists, s * n + i) - at(mean, i))
+    withoutTrend(work, n, work)
+    addPower(work, n, size, table, data, <f64>(strips * (strips - 1)), power)
+  }
+}
+
+/** Means over `reach` places to either side, within first and last. @param sums length + 1 f64 */
+export function runningMeans(
+  values: usize,
+  length: i32,
+  reach: i32,
+  first: i32,
+  last: i32,
+  sums: usize,
+  into: usize,
+): void {
+  put(sums, 0, 0)
+  for (let i = 0; i < length; i++) put(sums, i + 1, at(sums, i) + at(values, i))
+  for (let i = 0; i < length; i++) {
+    const from = max(first, i - reach)
+    const to = min(last, i + reach)
+    put(into, i, to < from ? at(values, i) : (at(sums, to + 1) - at(sums, from)) / <f64>(to - from + 1))
+  }
+}
+
+/** Samples after which a wave that is turned on step by step is begun anew, so that rounding does not add up. */
+const TURNED_ON = 64
+const TERMS = 5
+const ROW = memory.data(8 * TERMS)
+const RIGHT = memory.data(8 * TERMS)
+
+/**
+ * The wave of a frequency (cycles a sample) of least squares, together with a parabola: sum of the squares it leaves, NaN when it cannot be told from the trend.
+ * @param waves cosine and sine at each sample are put there, 2 n f64
+ * @param into its share of either, 2 f64
+ */
+export function waveAt(values: usize, n: i32, frequency: f64, waves: usize, into: usize): f64 {
+  const step = 2 * Math.PI * frequency
+  const turnCos = NativeMath.cos(step)
+  const turnSin = NativeMath.sin(step)
+  let cos: f64 = 0
+  let sin: f64 = 0
+  memory.fill(MATRIX, 0, 8 * TERMS * TERMS)
+  memory.fill(RIGHT, 0, 8 * TERMS)
+  for (let i = 0; i < n; i++) {
+    if (i % TURNED_ON == 0) {
+      const angle = step * (<f64>i - <f64>(n - 1) / 2)
+      cos = NativeMath.cos(angle)
+      sin = NativeMath.sin(angle)
+    } else {
+      const next = cos * turnCos - sin * turnSin
+      sin = sin * turnCos + cos * turnSin
+      cos = next
+    }
+    put(waves, 2 * i, cos)
+    put(waves, 2 * i + 1, sin)
+    fillRow(i, n, cos, sin)
+    for (let j = 0; j < TERMS; j++) {
+      const own = at(ROW, j)
+      put(RIGHT, j, at(RIGHT, j) + own * at(values, i))
+      for (let k = 0; k <= j; k++) put(MATRIX, j * TERMS + k, at(MATRIX, j * TERMS + k) + own * at(ROW, k))
+    }
+  }
+  for (let j = 0; j < TERMS; j++)
+    for (let k = j + 1; k < TERMS; k++) put(MATRIX, j * TERMS + k, at(MATRIX, k * TERMS + j))
+  if (!solve(MATRIX, RIGHT, TERMS)) return NaN
+  let squares: f64 = 0
+  for (let i = 0; i < n; i++) {
+    fillRow(i, n, at(waves, 2 * i), at(waves, 2 * i + 1))
+    let fitted: f64 = 0
+    for (let j = 0; j < TERMS; j++) fitted += at(ROW, j) * at(RIGHT, j)
+    const off = at(values, i) - fitted
+    squares += off * off
+  }
+  store<f64>(into, at(RIGHT, 3))
+  store<f64>(into, at(RIGHT, 4), 8)
+  return squares
+}
+
+// @ts-expect-error: decorator
+@inline
+function fillRow(i: i32, n: i32, cos: f64, sin: f64): void {
+  const x = (2 * (<f64>i + 0.5)) / <f64>n - 1
+  put(ROW, 0, 1)
+  put(ROW, 1, x)
+  put(ROW, 2, x * x)
+  put(ROW, 3, cos)
+  put(ROW, 4, sin)
+}
+
+/** Modulus of the sum of weights turned on by `angle` from one to the next. */
+export function turnedModulus(weights: usize, n: i32, angle: f64): f64 {
+  const turnCos = NativeMath.cos(angle)
+  const turnSin = NativeMath.sin(angle)
+  let atCos: f64 = 1
+  let atSin: f64 = 0
+  let cos: f64 = 0
+  let sin: f64 = 0
+  for (let i = 0; i < n; i++) {
+    cos += at(weights, i) * atCos
+    sin += at(weights, i) * atSin
+    const next = atCos * turnCos - atSin * turnSin
+    atSin = atSin * turnCos + atCos * turnSin
+    atCos = next
+  }
+  return Math.sqrt(cos * cos + sin * sin)
+}

@@ -150,6 +150,8 @@ export interface LadderWhere extends Pick<LadderReadContext, 'onScan'> {
 }
 
 export interface WorkspaceOptions {
+  /** Scans will be inspected at once: a worker thread loads its code while the rest of the workspace is opened. */
+  readonly inspects?: true
   readonly onStep?: (step: InspectionStep, arrival: ScanArrival) => void
 }
 
@@ -269,7 +271,8 @@ export function createApp(world: World): App {
     // The page's code is loaded while the other thread works.
     const [answer] = await Promise.all([
       workers.run<WorkerAnswer>('measure-worker', { request, tempDir: temporary }, count),
-      import('./report/inspection-page.js'),
+      // What is wrong with it is heard of when the report is drawn.
+      import('./report/inspection-page.js').then(({ readyToDraw }) => readyToDraw()).catch(() => {}),
     ])
     if (!answer.ok) throw reraised(answer.problem)
     return answer.measured
@@ -358,6 +361,7 @@ export function createApp(world: World): App {
     async openWorkspace(folder, options = {}) {
       const paths = workspacePaths(folder)
       const site = parseSiteSettings(await settingsText(paths), 'burngate.yaml')
+      if (options.inspects === true && world.measure === undefined) workers.begin(site.workers)
       const store = await openSqliteStore(paths.database)
       const temporary = await ownTemporary(paths.temporary)
       const load = async () => ({
@@ -372,6 +376,7 @@ export function createApp(world: World): App {
         site,
         temporary,
         load,
+        loadCalibrations: () => calibrationsOf(paths),
         readHeader: readHeaderIn(temporary),
         lookForStrip: lookIn(temporary, site.workers),
         measure: measureIn(temporary, site.workers),
@@ -380,7 +385,8 @@ export function createApp(world: World): App {
       }
       const openInspecting = async () => {
         const { intoWorkspace } = await import('./pipeline/inspect-into-workspace.js')
-        return intoWorkspace({ ...reading, store, ...options })
+        const { onStep } = options
+        return intoWorkspace({ ...reading, store, ...(onStep === undefined ? {} : { onStep }) })
       }
       // One for the whole time: it hands the board from scan to scan.
       let inspecting: ReturnType<typeof openInspecting> | null = null

@@ -313,8 +313,15 @@ export async function readCalibration(path: string): Promise<Calibration> {
       ? new ProblemError('FILE_MISSING', path)
       : new ProblemError('FILE_NOT_READABLE', `${path}: ${reason}`)
   }
-  return parseCalibration(text, path)
+  const before = read.get(path)
+  if (before?.text === text) return before.calibration
+  const calibration = parseCalibration(text, path)
+  read.set(path, { text, calibration })
+  return calibration
 }
+
+/** Calibrations are asked for several times in an inspection, and seldom change in between: parsed anew only when their text has. */
+const read = new Map<string, { readonly text: string; readonly calibration: Calibration }>()
 
 /**
  * All calibrations of a folder, by file name. A file that is not right is handed back beside the good ones, so that one bad

@@ -31,7 +31,7 @@ export async function inspectCommand(scans: readonly string[], options: InspectO
   const folder = app.workspaceFolder(options.workspace)
   const bar = progressBar(terminal, scans.length)
   const onStep: Parameters<App['inspectLoose']>[1] = { onStep: (step, { name }) => bar.step(step, name) }
-  const workspace = folder === null ? null : await app.openWorkspace(folder, onStep)
+  const workspace = folder === null ? null : await app.openWorkspace(folder, { ...onStep, inspects: true })
   try {
     const fault = await usageFault(options, workspace, app)
     if (fault !== null) {

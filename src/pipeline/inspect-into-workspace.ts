@@ -23,6 +23,8 @@ export type WorkspaceContext = Omit<
   /** A folder of this process alone, on the workspace's disk. */
   readonly temporary: string
   readonly load: () => Promise<Pick<InspectContext, 'jobTypes' | 'calibrations' | 'actinicTables' | 'printSettings'>>
+  /** The calibrations alone: all that a look at a scan needs. */
+  readonly loadCalibrations: () => Promise<InspectContext['calibrations']>
 }
 
 export interface HowToInspect {
@@ -61,7 +63,9 @@ export function intoWorkspace(
     // Hashed meanwhile; what is wrong with the file is heard of below.
     const hashing = hashFile(asked.file)
     hashing.catch(() => {})
-    const arrival = await lookedAt(asked, { ...context, ...(await context.load()) })
+    const calibrations = await context.loadCalibrations()
+    const jobTypes = async () => (await context.load()).jobTypes
+    const arrival = await lookedAt(asked, { ...context, calibrations, jobTypes })
     try {
       const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
         const hashed = await hashing

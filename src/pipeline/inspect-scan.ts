@@ -125,7 +125,7 @@ export async function inspectScan(
   // The file is hashed while another thread looks at the page; what is wrong with it is heard of below.
   const hashing = hashed === undefined ? hashFile(given.file) : Promise.resolve(hashed)
   hashing.catch(() => {})
-  const arrival = await lookedAt(given, context)
+  const arrival = await lookedAt(given, { ...context, jobTypes: async () => context.jobTypes })
   try {
     return await inspectLooked(arrival, context, skipKnown, hashing, begun)
   } finally {
@@ -326,30 +326,40 @@ const STRIP_READINGS: readonly LimitName[] = ['toneValueError', 'ruling', 'scree
  * The scan with what its control strip says, believed or not: which positive and which job type it is decides what is measured, so it is asked first.
  * Of a bracket the first scan is asked. The page is seen with the calibration it will be measured with, so that it is gone over once.
  */
-export async function lookedAt(
-  arrival: ScanArrival,
-  context: Pick<InspectContext, 'lookForStrip' | 'readHeader' | 'site' | 'jobTypes' | 'calibrations' | 'now'>,
-): Promise<ScanArrival> {
-  const { lookForStrip, readHeader, site, jobTypes, calibrations, now } = context
+export async function lookedAt(arrival: ScanArrival, context: LookContext): Promise<ScanArrival> {
+  const { lookForStrip, readHeader, site, calibrations, now } = context
   if (arrival.strip !== undefined || lookForStrip === undefined) return arrival
   // What keeps a file from being read is said when it is inspected.
   const header = await readHeader(arrival.file, site.channel).catch(notRead)
   const known = header === null ? null : identifyScanner({ arrival, header, site, calibrations, now: now() })
-  const { look, overview } = await lookForStrip({
+  const looking = lookForStrip({
     file: arrival.file,
     channel: site.channel,
     dpi: known?.dpi ?? null,
     calibration: known?.scanner.calibration ?? null,
   })
+  const [{ look, overview }, { types, unusable }] = await Promise.all([looking, context.jobTypes()]).catch(error => {
+    looking.then(({ overview: seen }) => forgetOverview(seen)).catch(() => {})
+    throw error
+  })
   return {
     ...arrival,
-    strip: believeStrip(look, [...jobTypes.types.keys(), ...jobTypes.unusable.keys()]),
+    strip: believeStrip(look, [...types.keys(), ...unusable.keys()]),
     ...(overview === null ? {} : { overview }),
   }
 }
 
+/** Job types are not needed before the look is over: they may be read meanwhile. */
+type LookContext = Pick<InspectContext, 'lookForStrip' | 'readHeader' | 'site' | 'calibrations' | 'now'> & {
+  readonly jobTypes: () => Promise<JobTypeShelf>
+}
+
 /** Deletes what a packed scan was unpacked to for the look at it. */
 export function forgetLook({ overview }: ScanArrival): void {
+  forgetOverview(overview ?? null)
+}
+
+function forgetOverview(overview: ScanLook['overview']): void {
   if (overview?.unpacked !== undefined) removeUnpacked(overview.unpacked)
 }
 

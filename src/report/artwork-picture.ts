@@ -1,7 +1,7 @@
-import sharp from 'sharp'
 import type { ArtworkMap } from '../model/artwork.js'
 import type { PixelRect } from '../model/geometry.js'
 import type { Picture } from '../model/measured.js'
+import { greyPng } from './grey-png.js'
 import type { PageOverview } from './page-picture.js'
 import { toneCurve } from './tone-curve.js'
 
@@ -55,10 +55,7 @@ export async function artworkPicture(
       if (!inside || black[i - 1]! + black[i + 1]! + black[i - width]! + black[i + width]! < 4) grey[i] = 0
     }
   for (const mark of marks) frame(grey, width, height, mark, factor * blockPx)
-  const png = await sharp(grey, { raw: { width, height, channels: 1 } })
-    .toColourspace('b-w')
-    .png({ compressionLevel: 9 })
-    .toBuffer()
+  const png = await greyPng(grey, width, height)
   return {
     id: 'artwork',
     caption: 'The artwork’s outlines over the film',

@@ -1,7 +1,7 @@
-import sharp from 'sharp'
 import type { PixelRect } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
 import type { Picture } from '../model/measured.js'
+import { greyPng } from './grey-png.js'
 import { toneCurve } from './tone-curve.js'
 
 /** Side a crop is brought to: legible on a phone, small in the file. */
@@ -44,11 +44,7 @@ export async function cropPicture(scan: DensityScan, rect: PixelRect, id: string
     }
   }
   const enlarge = Math.max(1, Math.floor(SIDE / Math.max(width, height)))
-  const png = await sharp(grey, { raw: { width, height, channels: 1 } })
-    .resize(width * enlarge, height * enlarge, { kernel: 'nearest' })
-    .toColourspace('b-w')
-    .png({ compressionLevel: 9 })
-    .toBuffer()
+  const png = await greyPng(grey, width, height, enlarge)
   return {
     id,
     caption,

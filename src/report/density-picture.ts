@@ -1,7 +1,7 @@
-import sharp from 'sharp'
 import type { PixelRect } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
 import type { Picture } from '../model/measured.js'
+import { greyPng } from './grey-png.js'
 
 /** Pixels of the picture at most: a 600 dpi scan of 4 mm. Finer scans are averaged as light. */
 const SIDE = 96
@@ -48,10 +48,6 @@ export async function densityPicture(
       grey[row * side + column] = densityGrey(light > 0 ? Math.min(deepest, -Math.log10(light)) : deepest)
     }
   const enlarge = Math.max(1, Math.floor(SIDE / side))
-  const png = await sharp(grey, { raw: { width: side, height: side, channels: 1 } })
-    .resize(side * enlarge, side * enlarge, { kernel: 'nearest' })
-    .toColourspace('b-w')
-    .png({ compressionLevel: 9 })
-    .toBuffer()
+  const png = await greyPng(grey, side, side, enlarge)
   return { id, caption, pngBase64: png.toString('base64'), width: side * enlarge, height: side * enlarge, rect }
 }

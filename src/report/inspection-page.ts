@@ -5,6 +5,7 @@ import type { MeasuredScan } from '../model/measured.js'
 import type { SiteSettings } from '../model/site.js'
 import { inspectionView } from './inspection-view.js'
 import { renderTemplate } from './render-template.js'
+import { scaleChart } from './scale-chart.js'
 
 /** All that an inspection's report is made of. */
 export interface InspectionPageInput {
@@ -23,4 +24,14 @@ export interface InspectionPageInput {
 /** The report of one inspection: one HTML page that needs nothing outside itself. */
 export function inspectionPage(input: InspectionPageInput): string {
   return renderTemplate('inspection', inspectionView(input))
+}
+
+let ready = false
+
+/** Draws a chart that nobody sees, once: the first takes several times as long as those after it, and there is time for it while another thread measures. */
+export function readyToDraw(): void {
+  if (ready) return
+  ready = true
+  const limit = { min: 0.5, max: 2 }
+  scaleChart({ told: '', value: 1, expanded: 0.1, bound: null, limit, minText: '0.5', maxText: '2', aimText: '' })
 }

@@ -1,6 +1,6 @@
-import sharp from 'sharp'
 import type { PixelRect } from '../model/geometry.js'
 import type { Picture } from '../model/measured.js'
+import { greyPng } from './grey-png.js'
 import { toneCurve } from './tone-curve.js'
 
 /** A square of light, row by row, and the window of the scan that it shows. */
@@ -19,9 +19,6 @@ export async function lightPicture(square: LightSquare, id: string, caption: str
   if (light.length !== side * side) throw new RangeError(`light must have ${side * side} entries; got ${light.length}`)
   const grey = Buffer.alloc(light.length)
   for (let i = 0; i < light.length; i++) grey[i] = toneCurve(light[i]!)
-  const png = await sharp(grey, { raw: { width: side, height: side, channels: 1 } })
-    .toColourspace('b-w')
-    .png({ compressionLevel: 9 })
-    .toBuffer()
+  const png = await greyPng(grey, side, side)
   return { id, caption, pngBase64: png.toString('base64'), width: side, height: side, rect }
 }

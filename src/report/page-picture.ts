@@ -1,5 +1,5 @@
-import sharp from 'sharp'
 import type { Picture } from '../model/measured.js'
+import { greyPng } from './grey-png.js'
 import { toneCurve } from './tone-curve.js'
 
 /** The whole page as block means of light, row by row. */
@@ -45,10 +45,7 @@ export async function pagePicture(overview: PageOverview): Promise<Picture> {
       grey[row * width + column] = toneCurve(sum / count)
     }
   }
-  const png = await sharp(grey, { raw: { width, height, channels: 1 } })
-    .toColourspace('b-w')
-    .png({ compressionLevel: 9 })
-    .toBuffer()
+  const png = await greyPng(grey, width, height)
   return {
     id: 'page',
     caption: 'The page as scanned',

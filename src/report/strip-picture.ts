@@ -1,7 +1,7 @@
-import sharp from 'sharp'
 import type { DensityScan } from '../model/light.js'
 import type { Picture } from '../model/measured.js'
 import type { LaidStrip } from '../model/strip.js'
+import { greyPng } from './grey-png.js'
 import { toneCurve } from './tone-curve.js'
 
 /** Width the strip is brought to, px: legible on a phone, small in the file. */
@@ -49,10 +49,7 @@ export async function stripPicture(scan: DensityScan, { map, corners }: LaidStri
       if (n > 0) grey[r * WIDTH + c] = toneCurve(sum / n)
     }
   }
-  const png = await sharp(grey, { raw: { width: WIDTH, height, channels: 1 } })
-    .toColourspace('b-w')
-    .png({ compressionLevel: 9 })
-    .toBuffer()
+  const png = await greyPng(grey, WIDTH, height)
   return {
     id: 'strip',
     caption: 'The control strip, turned upright',

@@ -60,7 +60,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
 
 /** Packages that touch pixels, disk or stores, and the folders that may use them (app.ts and cli.ts may use all). */
 const PACKAGE_HOMES: Readonly<Record<string, readonly string[]>> = {
-  sharp: ['decode', 'report', 'demo', 'strip'],
+  sharp: ['decode', 'demo', 'strip'],
   'bwip-js': ['strip'],
   pdfkit: ['strip'],
   tiff: ['decode'],

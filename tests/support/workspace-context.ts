@@ -48,6 +48,7 @@ export async function workspaceContext(
       },
       calibrations: [calibration],
     }),
+    loadCalibrations: async () => [calibration],
     readHeader: async (file, channel) => {
       const scan = await openScan(file, { channel, tempDir: temporary })
       scan.close()

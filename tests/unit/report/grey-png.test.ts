@@ -7,6 +7,7 @@ describe('greyPng', () => {
 
   it('comes out of a library that reads PNG (sharp) as it went in', async () => {
     const { data, info } = await sharp(await greyPng(grey, 5, 3))
+      .toColourspace('b-w')
       .raw()
       .toBuffer({ resolveWithObject: true })
     expect(info).toMatchObject({ width: 5, height: 3, channels: 1 })
@@ -15,6 +16,7 @@ describe('greyPng', () => {
 
   it('is enlarged by whole pixels', async () => {
     const { data, info } = await sharp(await greyPng(grey, 5, 3, 4))
+      .toColourspace('b-w')
       .raw()
       .toBuffer({ resolveWithObject: true })
     expect(info).toMatchObject({ width: 20, height: 12, channels: 1 })

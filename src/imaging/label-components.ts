@@ -1,3 +1,5 @@
+import { type BlockLoops, blockLoops } from '../kernels/block-loops.js'
+
 /** One connected group of marked cells. */
 export interface ConnectedGroup {
   readonly label: number
@@ -8,84 +10,54 @@ export interface ConnectedGroup {
   readonly bottom: number
 }
 
+/** Marks are handed to the compiled loop in pieces of about so many bytes, at least a row. */
+const PIECE_BYTES = 64 << 10
+/** Room for so many runs is kept for the next grid; where there are more it is made anew, twice as large each time. */
+const RUNS_KEPT = 65_536
+const RUN_BYTES = 16
+const STATE_BYTES = 16
+
+interface RunRoom {
+  readonly loops: BlockLoops
+  readonly runs: number
+  readonly pieceBytes: number
+}
+
+let kept: RunRoom | null = null
+
+function runRoom(runs: number, pieceBytes: number): RunRoom {
+  return { loops: blockLoops(STATE_BYTES + RUN_BYTES * runs + pieceBytes), runs, pieceBytes }
+}
+
 /**
  * Groups of marked cells joined by sides or corners (8-connected): runs of each row are joined to those of the row above by
  * union-find (Hoshen & Kopelman, Phys. Rev. B 14, 3438, 1976, on runs; from memory), so the cost is that of reading the grid.
- * @param marks rows x columns; cells not 0 are marked
+ * @param marks rows x columns; cells that are `mark`, or where none is told not 0, are marked
  * @returns `labels`, 0 where unmarked, else the group's number from 1; groups in reading order of their first cell
  */
 export function labelComponents(
   marks: Uint8Array,
   columns: number,
   rows: number,
+  mark = -1,
 ): { labels: Int32Array; groups: ConnectedGroup[] } {
   if (marks.length !== columns * rows)
     throw new RangeError(`marks must have ${columns * rows} entries; got ${marks.length}`)
-  // Runs, four numbers each: row, first column, last column, parent run.
-  let runs = new Int32Array(4096)
-  let count = 0
-  const find = (run: number): number => {
-    let root = run
-    while (runs[root * 4 + 3] !== root) root = runs[root * 4 + 3]!
-    while (runs[run * 4 + 3] !== root) {
-      const next = runs[run * 4 + 3]!
-      runs[run * 4 + 3] = root
-      run = next
-    }
-    return root
-  }
-  let aboveFrom = 0
-  let aboveTo = 0
-  for (let row = 0; row < rows; row++) {
-    const first = count
-    let above = aboveFrom
-    const from = row * columns
-    let column = 0
-    while (column < columns) {
-      if (marks[from + column] === 0) {
-        column++
-        continue
-      }
-      const left = column
-      while (column < columns && marks[from + column] !== 0) column++
-      const right = column - 1
-      if ((count + 1) * 4 > runs.length) {
-        const larger = new Int32Array(runs.length * 2)
-        larger.set(runs)
-        runs = larger
-      }
-      runs[count * 4] = row
-      runs[count * 4 + 1] = left
-      runs[count * 4 + 2] = right
-      runs[count * 4 + 3] = count
-      // Runs above that end before this one's corner reach no later run either.
-      while (above < aboveTo && runs[above * 4 + 2]! < left - 1) above++
-      for (let k = above; k < aboveTo && runs[k * 4 + 1]! <= right + 1; k++) {
-        const a = find(k)
-        const b = find(count)
-        // The earlier run is the root, so that a group is met first at its first cell.
-        if (a < b) runs[b * 4 + 3] = a
-        else if (b < a) runs[a * 4 + 3] = b
-      }
-      count++
-    }
-    aboveFrom = first
-    aboveTo = count
-  }
-
+  const { runs, count } = joinedRuns(marks, columns, rows, mark)
   const labels = new Int32Array(marks.length)
   const labelOf = new Int32Array(count)
   const groups: { label: number; cells: number; left: number; top: number; right: number; bottom: number }[] = []
   for (let run = 0; run < count; run++) {
-    const root = find(run)
+    // A parent comes before its runs, so its label is known.
+    const parent = runs[run * 4 + 3]!
     const row = runs[run * 4]!
     const left = runs[run * 4 + 1]!
     const right = runs[run * 4 + 2]!
-    if (root === run) {
+    if (parent === run) {
       groups.push({ label: groups.length + 1, cells: 0, left, top: row, right, bottom: row })
       labelOf[run] = groups.length
-    }
-    const label = labelOf[root]!
+    } else labelOf[run] = labelOf[parent]!
+    const label = labelOf[run]!
     const group = groups[label - 1]!
     group.cells += right - left + 1
     group.left = Math.min(group.left, left)
@@ -94,4 +66,35 @@ export function labelComponents(
     labels.fill(label, row * columns + left, row * columns + right + 1)
   }
   return { labels, groups }
+}
+
+/** All runs in reading order, four numbers each: row, first column, last column, parent run. Valid until the next call. */
+function joinedRuns(
+  marks: Uint8Array,
+  columns: number,
+  rows: number,
+  mark: number,
+): { runs: Int32Array; count: number } {
+  const pieceRows = Math.max(1, Math.floor(PIECE_BYTES / Math.max(1, columns)))
+  const pieceBytes = Math.max(PIECE_BYTES, columns)
+  const most = (columns >> 1) + 1
+  let room = kept !== null && kept.pieceBytes >= pieceBytes ? kept : runRoom(Math.max(RUNS_KEPT, most), pieceBytes)
+  if (room.runs === RUNS_KEPT) kept = room
+  new Int32Array(room.loops.memory, 0, STATE_BYTES / 4).fill(0)
+  for (let row = 0; row < rows; ) {
+    const marksAt = STATE_BYTES + RUN_BYTES * room.runs
+    const piece = marks.subarray(row * columns, Math.min(rows, row + pieceRows) * columns)
+    new Uint8Array(room.loops.memory, marksAt, piece.length).set(piece)
+    const wanted = Math.min(pieceRows, rows - row)
+    const taken = room.loops.joinRuns(marksAt, mark, columns, wanted, row, 0, STATE_BYTES, room.runs)
+    row += taken
+    if (taken < wanted) {
+      const larger = runRoom(2 * room.runs + most, room.pieceBytes)
+      const used = STATE_BYTES + RUN_BYTES * room.runs
+      new Uint8Array(larger.loops.memory).set(new Uint8Array(room.loops.memory, 0, used))
+      room = larger
+    }
+  }
+  const count = new Int32Array(room.loops.memory, 0, 1)[0]!
+  return { runs: new Int32Array(room.loops.memory, STATE_BYTES, 4 * count), count }
 }

@@ -1,5 +1,6 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { labelComponents } from '../imaging/label-components.js'
+import type { LevelledBlocks } from '../imaging/lighter-blocks.js'
 import { median, robustDeviation } from '../imaging/robust.js'
 import { type Regions, SOLID } from './find-light.js'
 
@@ -18,9 +19,7 @@ export interface InkLevel {
 const SAMPLES = 400
 
 export function inkLevel({ columns, rows, light }: BlockOverview, regions: Regions): InkLevel {
-  const marks = new Uint8Array(columns * rows)
-  for (let i = 0; i < marks.length; i++) if (regions.labels[i] === SOLID) marks[i] = 1
-  const { labels, groups } = labelComponents(marks, columns, rows)
+  const { labels, groups } = labelComponents(regions.labels, columns, rows, SOLID)
   const levels = new Float32Array(groups.length + 1)
   const scatter = new Float32Array(groups.length + 1)
   // Every so many blocks of each, in reading order, whatever its shape.
@@ -38,4 +37,9 @@ export function inkLevel({ columns, rows, light }: BlockOverview, regions: Regio
   const large = groups.filter(g => g.cells >= 9)
   const told = (large.length > 0 ? large : groups).map(g => levels[g.label]!)
   return { area: labels, light: levels, scatter, middle: told.length > 0 ? median(told) : null }
+}
+
+/** The blocks with the level of the solid each lies in. */
+export function levelled(light: Float32Array, { labels }: Regions, ink: InkLevel): LevelledBlocks {
+  return { light, labels, label: SOLID, area: ink.area, levels: ink.light }
 }

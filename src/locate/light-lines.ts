@@ -1,8 +1,9 @@
 import { type BlockOverview, blockCentre } from '../imaging/block-overview.js'
 import { labelComponents } from '../imaging/label-components.js'
+import { lighterBlocks } from '../imaging/lighter-blocks.js'
 import type { PixelPoint } from '../model/geometry.js'
 import { BASE, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
-import type { InkLevel } from './ink-level.js'
+import { type InkLevel, levelled } from './ink-level.js'
 
 /** A thin light line across ink. */
 export interface LightLine {
@@ -85,44 +86,42 @@ export function lightLines(
       if (label !== SOLID) continue
       const area = ink.area[i]!
       // A solid's own light part is no side of it.
-      if (light[i]! > ink.light[area]! + floorOf(area)) continue
+      if (light[i]! > ink.light[area]! + floors[area]!) continue
       metArea = area
       return k
     }
     return 0
   }
-  const floorOf = (area: number): number =>
-    Math.max(LEAST_SHARE * span, LEAST_SIGMAS * ink.scatter[area]!, 0.3 * Math.max(0, ink.light[area]!))
+  const floors = Float64Array.from(ink.light, (level, area) =>
+    Math.max(LEAST_SHARE * span, LEAST_SIGMAS * ink.scatter[area]!, 0.3 * Math.max(0, level)),
+  )
 
-  for (let r = 0; r < rows; r++)
-    for (let c = 0; c < columns; c++) {
-      const i = r * columns + c
-      const label = regions.labels[i]!
-      if (label === BASE || label === OPEN_LIGHT) continue
-      if (label === SOLID && light[i]! <= ink.light[ink.area[i]!]! + floorOf(ink.area[i]!)) continue
-      for (const [dr, dc] of WAYS) {
-        const one = toSolid(r, c, dr, dc)
-        if (one === 0) continue
-        const area = metArea
-        const other = toSolid(r, c, -dr, -dc)
-        if (other === 0 || one + other > WIDEST_BLOCKS) continue
-        const level = Math.min(ink.light[area]!, ink.light[metArea]!)
-        const above = light[i]! - level
-        if (above <= Math.max(floorOf(area), floorOf(metArea))) continue
-        marks[i] = 1
-        if (markedCount === marked.length) {
-          const more = new Int32Array(2 * markedCount)
-          more.set(marked)
-          marked = more
-          const moreShares = new Float32Array(2 * markedCount)
-          moreShares.set(shares)
-          shares = moreShares
-        }
-        marked[markedCount] = i
-        shares[markedCount++] = above / span
-        break
+  for (const i of lighterBlocks(levelled(light, regions, ink), floors, [BASE, OPEN_LIGHT])) {
+    const c = i % columns
+    const r = (i - c) / columns
+    for (const [dr, dc] of WAYS) {
+      const one = toSolid(r, c, dr, dc)
+      if (one === 0) continue
+      const area = metArea
+      const other = toSolid(r, c, -dr, -dc)
+      if (other === 0 || one + other > WIDEST_BLOCKS) continue
+      const level = Math.min(ink.light[area]!, ink.light[metArea]!)
+      const above = light[i]! - level
+      if (above <= Math.max(floors[area]!, floors[metArea]!)) continue
+      marks[i] = 1
+      if (markedCount === marked.length) {
+        const more = new Int32Array(2 * markedCount)
+        more.set(marked)
+        marked = more
+        const moreShares = new Float32Array(2 * markedCount)
+        moreShares.set(shares)
+        shares = moreShares
       }
+      marked[markedCount] = i
+      shares[markedCount++] = above / span
+      break
     }
+  }
 
   const { labels, groups } = labelComponents(marks, columns, rows)
   const lines: LightLine[] = []

@@ -1,7 +1,8 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { type ConnectedGroup, labelComponents } from '../imaging/label-components.js'
+import { lighterBlocks } from '../imaging/lighter-blocks.js'
 import { type Regions, SOLID } from './find-light.js'
-import type { InkLevel } from './ink-level.js'
+import { type InkLevel, levelled } from './ink-level.js'
 
 /** An area of a solid that lets more light through than the solid does, without being open. */
 export interface ThinSpot extends ConnectedGroup {
@@ -36,13 +37,10 @@ const LIKE_SIZE = 0.25
 export function thinSpots(overview: BlockOverview, regions: Regions, ink: InkLevel, span: number): ThinSpot[] {
   const { columns, rows, light } = overview
   const marks = new Uint8Array(columns * rows)
-  for (let i = 0; i < marks.length; i++) {
-    if (regions.labels[i] !== SOLID) continue
-    const area = ink.area[i]!
-    const level = ink.light[area]!
-    const above = Math.max(LEAST_ABOVE * Math.max(0, level), LEAST_SIGMAS * ink.scatter[area]!, LEAST_SHARE * span)
-    if (light[i]! - level > above) marks[i] = 1
-  }
+  const least = Float64Array.from(ink.light, (level, area) =>
+    Math.max(LEAST_ABOVE * Math.max(0, level), LEAST_SIGMAS * ink.scatter[area]!, LEAST_SHARE * span),
+  )
+  for (const i of lighterBlocks(levelled(light, regions, ink), least, null)) marks[i] = 1
   const { labels, groups } = labelComponents(marks, columns, rows)
   const crowd = crowds(groups, columns, rows)
   const found: ThinSpot[] = []

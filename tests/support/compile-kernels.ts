@@ -6,6 +6,7 @@ export const KERNELS = [
   { source: 'pixel-loops', constant: 'PIXEL_LOOPS' },
   { source: 'spot-loops', constant: 'SPOT_LOOPS' },
   { source: 'profile-loops', constant: 'PROFILE_LOOPS' },
+  { source: 'block-loops', constant: 'BLOCK_LOOPS' },
 ] as const
 
 /** The text of src/kernels/<source>-code.ts, compiled from its AssemblyScript. */

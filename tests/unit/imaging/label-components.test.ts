@@ -16,6 +16,31 @@ describe('labelComponents', () => {
   })
 })
 
+describe('labelComponents of grids of several marks', () => {
+  const grid = (columns: number, rows: number) =>
+    Uint8Array.from({ length: columns * rows }, (_, i) => ((i * 2654435761) % 4294967296) >> 29 || 200)
+
+  it('takes the cells of one mark, or all that are not 0', () => {
+    const marks = grid(70, 40)
+    for (const mark of [1, 200]) {
+      const only = Uint8Array.from(marks, value => (value === mark ? 1 : 0))
+      expect(labelComponents(marks, 70, 40, mark)).toEqual(labelComponents(only, 70, 40))
+    }
+    expect(labelComponents(marks, 70, 40).groups).toHaveLength(1)
+  })
+
+  it('holds more runs than it keeps room for', () => {
+    const [columns, rows] = [601, 500]
+    // Columns of every other cell, joined by the last row.
+    const marks = Uint8Array.from({ length: columns * rows }, (_, i) => (i % columns) % 2)
+    expect(labelComponents(marks, columns, rows).groups).toHaveLength(300)
+    marks.fill(1, columns * (rows - 1))
+    const { labels, groups } = labelComponents(marks, columns, rows)
+    expect(groups).toEqual([{ label: 1, cells: 300 * 499 + 601, left: 0, top: 0, right: 600, bottom: 499 }])
+    expect(labels).toEqual(Int32Array.from(marks))
+  })
+})
+
 describe('labelComponents against a flood fill', () => {
   it('groups random grids alike', () => {
     let state = 5
@@ -24,7 +49,7 @@ describe('labelComponents against a flood fill', () => {
       return state / 4294967296
     }
     for (let trial = 0; trial < 40; trial++) {
-      const columns = 1 + Math.floor(random() * 30)
+      const columns = 1 + Math.floor(random() * (trial % 2 === 0 ? 30 : 90))
       const rows = 1 + Math.floor(random() * 30)
       const marks = Uint8Array.from({ length: columns * rows }, () => (random() < 0.45 ? 1 : 0))
       const { labels, groups } = labelComponents(marks, columns, rows)

@@ -35,8 +35,12 @@ const LEAST_EXPANDED = 0.05
  * The table that would straighten a film's tints: the measured curve, made smooth and strictly rising, read the other way round
  * (monotone cubic through the tints, and 0 and 100 %).
  * It straightens the film only: exposure, stencil and print change tints again.
+ * @param dots the tints are rows of equal dots, as the strip's own screen draws them: beyond the outermost tint the curve then goes on as such dots do
  */
-export function toneCorrection(tones: readonly StripTone[]): ToneCorrection | NoToneCorrection {
+export function toneCorrection(
+  tones: readonly StripTone[],
+  { dots }: { readonly dots: boolean } = { dots: false },
+): ToneCorrection | NoToneCorrection {
   const sorted = [...tones].filter(t => t.intended > 0 && t.intended < 100).sort((a, b) => a.intended - b.intended)
   const distinct = sorted.filter((t, i) => i === 0 || t.intended > sorted[i - 1]!.intended)
   if (distinct.length < FEWEST_TONES)
@@ -44,8 +48,9 @@ export function toneCorrection(tones: readonly StripTone[]): ToneCorrection | No
       kind: 'notMade',
       because: `only ${distinct.length} tints were measured; a correction needs ${FEWEST_TONES} or more`,
     }
-  const sent = [0, ...distinct.map(t => t.intended), 100]
-  const smooth = [0, ...smoothed(distinct), 100]
+  const curved = dots ? withOuterDots(distinct) : distinct
+  const sent = [0, ...curved.map(t => t.intended), 100]
+  const smooth = [0, ...smoothed(curved), 100]
   const prints = risen(sent, smooth)
   const curve = monotoneCubic(sent, prints)
   const back = monotoneCubic(prints, sent)
@@ -57,7 +62,8 @@ export function toneCorrection(tones: readonly StripTone[]): ToneCorrection | No
       send: within(evaluateMonotoneCubic(back, wanted)),
       prints: within(evaluateMonotoneCubic(curve, wanted)),
     })),
-    beyond: distinct.flatMap((t, i) => {
+    beyond: curved.flatMap((t, i) => {
+      if (!distinct.includes(t)) return []
       const off = Math.abs(prints[i + 1]! - t.measured)
       const flat = (prints[i + 2]! - prints[i + 1]!) / (sent[i + 2]! - sent[i + 1]!) <= LEAST_SLOPE * 1.001
       const flatBefore = (prints[i + 1]! - prints[i]!) / (sent[i + 1]! - sent[i]!) <= LEAST_SLOPE * 1.001
@@ -69,6 +75,43 @@ export function toneCorrection(tones: readonly StripTone[]): ToneCorrection | No
 /** The table as CSV: `tint,send,prints`, percent with two decimals. */
 export function toneTableCsv({ table }: Pick<ToneCorrection, 'table'>): string {
   return `${['tint,send,prints', ...table.map(row => `${row.wanted},${row.send.toFixed(2)},${row.prints.toFixed(2)}`)].join('\n')}\n`
+}
+
+/** Tints that are added where none was measured, percent. */
+const LIGHT_DOTS = [5, 10] as const
+const DARK_DOTS = [90, 95] as const
+/** How well the growth of one dot tells that of a smaller one, share of its gain: on make-believe films it falls by 3 to 8 % from 20 to 5 %. */
+const GROWTH_LIKE = 0.1
+
+/**
+ * Light and dark tints told from the outermost measured ones: a dot grows by the same rim whatever its size, so the root of its area grows by as much
+ * (sqrt(a + gain) - sqrt(a) is constant), and so does that of the opening between dots. Geometry of discs; that ink's light edge moves like a rim is
+ * an approximation, and GROWTH_LIKE says how good.
+ */
+function withOuterDots(tones: readonly StripTone[]): readonly StripTone[] {
+  const [first, last] = [tones[0]!, tones.at(-1)!]
+  const turned = ({ intended, measured, expanded }: StripTone): StripTone => ({
+    intended: 100 - intended,
+    measured: 100 - measured,
+    expanded,
+  })
+  return [
+    ...LIGHT_DOTS.filter(percent => percent < first.intended).map(percent => dotOf(first, percent)),
+    ...tones,
+    ...DARK_DOTS.filter(percent => percent > last.intended).map(percent => turned(dotOf(turned(last), 100 - percent))),
+  ]
+}
+
+/** What a dot of another tint becomes whose rim grows as that of a measured one. */
+function dotOf({ intended, measured, expanded }: StripTone, percent: number): StripTone {
+  const root = (value: number) => Math.sqrt(Math.max(0, value))
+  const grown = root(percent) + root(measured) - root(intended)
+  const tone = grown > 0 ? grown ** 2 : 0
+  return {
+    intended: percent,
+    measured: tone,
+    expanded: Math.hypot((expanded * root(percent)) / root(intended), GROWTH_LIKE * (tone - percent)),
+  }
 }
 
 function within(percent: number): number {

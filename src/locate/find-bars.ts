@@ -18,8 +18,6 @@ export interface BarSize {
 
 /** Blocks that pass less than this share of clear film's light belong to a bar: a scratch of half a block does not cut it. */
 const DARK_BELOW = 0.7
-/** Cuts of up to so many blocks are closed, on the slant of one: wider scratches are rare, and what stands beside a bar is twice as far. */
-const CLOSED = 2
 /** Sizes told from blocks are good to this, mm and share. */
 const LENGTH_WITHIN = 0.6
 const WIDTH_WITHIN = 0.3
@@ -66,19 +64,28 @@ export function findBars(
   return found
 }
 
-/** Marks unmarked blocks that have marked ones on two opposite sides, few enough of cut between them. */
+/**
+ * Marks unmarked blocks that have marked ones on two opposite sides: cuts of up to two blocks, on the slant of one. Wider scratches are rare, and what
+ * stands beside a bar is twice as far.
+ */
 function closeCuts(marks: Uint8Array, columns: number, rows: number): void {
-  for (const step of [1, columns, columns + 1, columns - 1]) {
-    const square = step === 1 || step === columns
-    const last = columns * rows - 1 - step * (CLOSED + 1)
-    for (let i = 0; i <= last; i++) {
-      if (marks[i] !== 1 || marks[i + step] !== 0) continue
-      if (marks[i + 2 * step] === 1) marks[i + step] = 2
-      else if (square && marks[i + 3 * step] === 1) {
-        marks[i + step] = 2
-        marks[i + 2 * step] = 2
-      }
-    }
+  const cells = columns * rows
+  for (let i = 0; i < cells; i++) {
+    if (marks[i] !== 1) continue
+    closeFrom(marks, i, 1, true)
+    closeFrom(marks, i, columns, true)
+    closeFrom(marks, i, columns + 1, false)
+    closeFrom(marks, i, columns - 1, false)
+  }
+}
+
+/** Beyond the grid's end nothing is marked: what lies there reads as undefined. */
+function closeFrom(marks: Uint8Array, i: number, step: number, square: boolean): void {
+  if (marks[i + step] !== 0) return
+  if (marks[i + 2 * step] === 1) marks[i + step] = 2
+  else if (square && marks[i + 3 * step] === 1) {
+    marks[i + step] = 2
+    marks[i + 2 * step] = 2
   }
 }
 

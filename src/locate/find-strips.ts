@@ -42,6 +42,11 @@ const MOST_STRIPS = 100
 interface Template {
   readonly form: StripForm
   readonly marks: readonly { readonly x: number; readonly y: number }[]
+  /** Worked out when first asked for: most pages have no strip, and none has all forms. */
+  readonly places: () => TemplatePlaces
+}
+
+interface TemplatePlaces {
   readonly ink: readonly (readonly [number, number])[]
   readonly clear: readonly (readonly [number, number])[]
 }
@@ -108,6 +113,14 @@ function markSize(): { readonly length: number; readonly width: number } {
 }
 
 function template(layout: StripLayout): Template {
+  const marks = layout.fields
+    .filter(field => field.kind === 'mark')
+    .map(({ rect }) => ({ x: rect.x + rect.width / 2, y: rect.y + rect.height / 2 }))
+  let places: TemplatePlaces | null = null
+  return { form: layout.form, marks, places: () => (places ??= placesOf(layout)) }
+}
+
+function placesOf(layout: StripLayout): TemplatePlaces {
   const inked = layout.fields.filter(({ kind }) => kind === 'mark' || kind === 'rail' || kind === 'solid')
   const printed = layout.fields.filter(({ kind }) => kind !== 'clear').map(extent)
   const within = (r: StripField['rect'], x: number, y: number, by: number) =>
@@ -123,10 +136,7 @@ function template(layout: StripLayout): Template {
       )
         clear.push([x, y])
     }
-  const marks = layout.fields
-    .filter(field => field.kind === 'mark')
-    .map(({ rect }) => ({ x: rect.x + rect.width / 2, y: rect.y + rect.height / 2 }))
-  return { form: layout.form, marks, ink, clear }
+  return { ink, clear }
 }
 
 /** A field with all that is printed of it. */
@@ -213,9 +223,10 @@ function likeness(
   stride: number,
 ): number | null {
   let share = 1
+  const expected = form.places()
   for (const [places, right] of [
-    [form.ink, (light: number) => light < INK_BELOW * clear],
-    [form.clear, (light: number) => light > CLEAR_ABOVE * clear],
+    [expected.ink, (light: number) => light < INK_BELOW * clear],
+    [expected.clear, (light: number) => light > CLEAR_ABOVE * clear],
   ] as const) {
     let inView = 0
     let good = 0

@@ -26,6 +26,15 @@ interface EdgePiece {
   readonly nx: number
   readonly ny: number
   readonly half: number
+  /** Along its edge, from 0. */
+  readonly index: number
+}
+
+/** How far to either side of an edge to look, mm, at how much of each piece's length, and at which pieces: the first of every so many along an edge. */
+interface Look {
+  readonly reach: number
+  readonly share: number
+  readonly every: number
 }
 
 /** Pieces this long are short against a bend and long against noise, mm. Ends are kept off corners. */
@@ -34,7 +43,13 @@ const CORNER_MM = 0.35
 /** Light is summed over so much to either side of an edge, mm: first to catch it, then to measure it. What stands beside an edge is 0.8 mm off. */
 const CATCH_MM = 0.6
 const MEASURE_MM = 0.35
-const ROUNDS = 4
+/** To catch a strip the middle quarter of every third piece of an edge will do: places good to a tenth of a scanner pixel, for little light to look at. */
+const CATCHING: readonly Look[] = [
+  { reach: CATCH_MM, share: 0.25, every: 3 },
+  { reach: MEASURE_MM, share: 0.25, every: 3 },
+]
+/** Once caught, the second look moves nothing by more than the first one's rounding. */
+const MEASURING: readonly Look[] = [{ reach: MEASURE_MM, share: 1, every: 1 }]
 /** Pieces further off than this many robust deviations are scratched. */
 const OUTLIER = 4
 /** No piece is told better than this, um. */
@@ -47,14 +62,13 @@ const FEWEST_PIECES = 12
 const MOST_SIFTINGS = 5
 
 /**
- * Lays a strip on the scan by the straight edges of its marks, long solid and solid. Each piece of edge is where the light summed across it says
- * (an area, which blur does not move); an affine map and the ink's gain in both directions are fitted to all, so that gain moves nothing.
+ * Lays a strip that the overview found on the scan, well enough to read its codes.
  * @param start strip, mm, to scan, mm, as the overview has it
  * @returns null when too few edges are in view
  */
-export function fitStrip(field: LightField, layout: StripLayout, start: PlaneMap): StripFit | null {
+export function catchStrip(field: LightField, layout: StripLayout, start: PlaneMap): StripFit | null {
   const { across, along } = field.umPerPixel
-  let map: PlaneMap = {
+  const map: PlaneMap = {
     xx: (start.xx * 1000) / across,
     xy: (start.xy * 1000) / across,
     x0: (start.x0 * 1000) / across,
@@ -62,13 +76,40 @@ export function fitStrip(field: LightField, layout: StripLayout, start: PlaneMap
     yy: (start.yy * 1000) / along,
     y0: (start.y0 * 1000) / along,
   }
+  return laidBy(CATCHING, field, layout, map, { x: 0, y: 0 })
+}
+
+/**
+ * Lays a strip on the scan by the straight edges of its marks, long solid and solid. Each piece of edge is where the light summed across it says
+ * (an area, which blur does not move); an affine map and the ink's gain in both directions are fitted to all, so that gain moves nothing.
+ * @param layout as printed; no edge of it lies further than half a printer pixel from the one it was caught with
+ * @returns null when too few edges are in view
+ */
+export function fitStrip(
+  field: LightField,
+  layout: StripLayout,
+  caught: Pick<StripFit, 'map' | 'gainUm'>,
+): StripFit | null {
+  return laidBy(MEASURING, field, layout, caught.map, caught.gainUm)
+}
+
+function laidBy(
+  looks: readonly Look[],
+  field: LightField,
+  layout: StripLayout,
+  start: PlaneMap,
+  gainUm: StripFit['gainUm'],
+): StripFit | null {
+  const { across, along } = field.umPerPixel
+  let map = start
+  let gain = gainUm
   const pieces = edgePieces(layout)
   const middle = { x: layout.width / 2, y: layout.height / 2 }
   let answer: StripFit | null = null
-  for (let round = 0; round < ROUNDS; round++) {
-    const reach = round < 2 ? CATCH_MM : MEASURE_MM
+  for (const { reach, share, every } of looks) {
     const seen = pieces.flatMap(piece => {
-      const off = offsetOf(field, map, piece, reach, answer === null ? 0 : gainAt(answer, piece))
+      if (piece.index % every !== 0) return []
+      const off = offsetOf(field, map, { ...piece, half: share * piece.half }, reach, gainAt(gain, piece))
       return off === null ? [] : [{ piece, off }]
     })
     if (seen.length < FEWEST_PIECES) return null
@@ -92,9 +133,10 @@ export function fitStrip(field: LightField, layout: StripLayout, start: PlaneMap
       xy: ey.x - origin.x,
       yy: ey.y - origin.y,
     }
+    gain = { x: 1000 * fitted.gainX, y: 1000 * fitted.gainY }
     answer = {
       map,
-      gainUm: { x: 1000 * fitted.gainX, y: 1000 * fitted.gainY },
+      gainUm: gain,
       stretch: {
         x: (Math.hypot(map.xx * across, map.yx * along) - 1000) / 1000,
         y: (Math.hypot(map.xy * across, map.yy * along) - 1000) / 1000,
@@ -109,7 +151,7 @@ export function fitStrip(field: LightField, layout: StripLayout, start: PlaneMap
   return answer
 }
 
-function gainAt({ gainUm }: StripFit, { nx }: EdgePiece): number {
+function gainAt(gainUm: StripFit['gainUm'], { nx }: EdgePiece): number {
   return (nx !== 0 ? gainUm.x : gainUm.y) / 1000
 }
 
@@ -123,16 +165,20 @@ function piecesOf({ x, y, width, height }: StripRect): EdgePiece[] {
   const along = (length: number) => {
     const count = Math.max(1, Math.floor((length - 2 * CORNER_MM) / PIECE_MM))
     const each = (length - 2 * CORNER_MM) / count
-    return Array.from({ length: count }, (_, i) => ({ at: CORNER_MM + (i + 0.5) * each, half: each / 2 }))
+    return Array.from({ length: count }, (_, index) => ({
+      at: CORNER_MM + (index + 0.5) * each,
+      half: each / 2,
+      index,
+    }))
   }
   return [
-    ...along(height).flatMap(({ at, half }) => [
-      { x, y: y + at, nx: -1, ny: 0, half },
-      { x: x + width, y: y + at, nx: 1, ny: 0, half },
+    ...along(height).flatMap(({ at, half, index }) => [
+      { x, y: y + at, nx: -1, ny: 0, half, index },
+      { x: x + width, y: y + at, nx: 1, ny: 0, half, index },
     ]),
-    ...along(width).flatMap(({ at, half }) => [
-      { x: x + at, y, nx: 0, ny: -1, half },
-      { x: x + at, y: y + height, nx: 0, ny: 1, half },
+    ...along(width).flatMap(({ at, half, index }) => [
+      { x: x + at, y, nx: 0, ny: -1, half, index },
+      { x: x + at, y: y + height, nx: 0, ny: 1, half, index },
     ]),
   ]
 }
@@ -158,7 +204,6 @@ function offsetOf(field: LightField, map: PlaneMap, piece: EdgePiece, reach: num
   const width = right - left + 1
   const height = bottom - top + 1
   const light = field.read({ column: left, row: top, width, height })
-  // Back from the scan to the strip.
   const det = map.xx * map.yy - map.xy * map.yx
   const pitch = 1 / Math.sqrt(Math.abs(det))
   const bins = Math.max(6, Math.round((2 * reach) / pitch))
@@ -166,19 +211,33 @@ function offsetOf(field: LightField, map: PlaneMap, piece: EdgePiece, reach: num
   const sums = new Float64Array(bins)
   const places = new Float64Array(bins)
   const counts = new Float64Array(bins)
-  for (let r = 0; r < height; r++)
-    for (let c = 0; c < width; c++) {
-      const px = left + c - map.x0
-      const py = top + r - map.y0
-      const sx = (map.yy * px - map.xy * py) / det - cx
-      const sy = (map.xx * py - map.yx * px) / det - cy
-      const away = sx * nx + sy * ny
-      if (!(Math.abs(-sx * ny + sy * nx) <= half) || !(Math.abs(away) < reach)) continue
-      const k = Math.min(bins - 1, Math.floor((away + reach) / step))
+  // From the scan back to the strip: across the edge and along it, per pixel of column and of row, and at the window's corner.
+  const across = {
+    perColumn: (map.yy * nx - map.yx * ny) / det,
+    perRow: (map.xx * ny - map.xy * nx) / det,
+  }
+  const along = {
+    perColumn: -(map.yy * ny + map.yx * nx) / det,
+    perRow: (map.xx * nx + map.xy * ny) / det,
+  }
+  const middle = mapped(map, cx, cy)
+  const fromColumn = left - middle.x
+  for (let r = 0; r < height; r++) {
+    const fromRow = top + r - middle.y
+    const awayThere = across.perColumn * fromColumn + across.perRow * fromRow
+    const alongThere = along.perColumn * fromColumn + along.perRow * fromRow
+    // Columns of this row that lie on the piece.
+    const [a0, a1] = columnsWithin(awayThere, across.perColumn, reach)
+    const [b0, b1] = columnsWithin(alongThere, along.perColumn, half)
+    const last = Math.min(width - 1, a1, b1)
+    for (let c = Math.max(0, a0, b0); c <= last; c++) {
+      const away = awayThere + across.perColumn * c
+      const k = Math.max(0, Math.min(bins - 1, Math.floor((away + reach) / step)))
       sums[k]! += light[r * width + c]!
       places[k]! += away
       counts[k]! += 1
     }
+  }
   const at: number[] = []
   const value: number[] = []
   for (let k = 0; k < bins; k++) {
@@ -196,6 +255,13 @@ function offsetOf(field: LightField, map: PlaneMap, piece: EdgePiece, reach: num
   for (let i = 1; i < at.length; i++)
     area += ((clear - (value[i]! + value[i - 1]!) / 2) / (clear - dark)) * (at[i]! - at[i - 1]!)
   return at[0]! + area + gain
+}
+
+/** First and last whole c for which `start + slope c` lies within `reach` of 0. */
+function columnsWithin(start: number, slope: number, reach: number): readonly [number, number] {
+  if (Math.abs(slope) < 1e-12) return Math.abs(start) < reach ? [0, Number.POSITIVE_INFINITY] : [0, -1]
+  const [one, other] = [(-reach - start) / slope, (reach - start) / slope]
+  return [Math.ceil(Math.min(one, other)), Math.floor(Math.max(one, other))]
 }
 
 interface Solved {
@@ -273,6 +339,16 @@ function solvedWay(seen: readonly SeenPiece[], middle: { readonly x: number; rea
       ],
       [0, 0, 0, 0],
       [0.1, 0.001, 0.001, 0.02],
+      undefined,
+      undefined,
+      // The model is linear in all four.
+      () => [
+        ...seen.map(({ piece }, i) => slopesOf(piece, middle).map(slope => (kept[i]! * slope) / scale)),
+        [1 / FOUND_TO_MM, 0, 0, 0],
+        [0, 1 / TRUE_TO, 0, 0],
+        [0, 0, 1 / TRUE_TO, 0],
+        [0, 0, 0, 1 / FOUND_TO_MM],
+      ],
     )
     const rests = seen.map(({ piece, off }) => off - predicted(fit.parameters, piece, middle))
     const spread = seen.length === 0 ? 0 : robustDeviation(rests)
@@ -294,10 +370,15 @@ function solvedWay(seen: readonly SeenPiece[], middle: { readonly x: number; rea
 }
 
 /** How far outside its place the model has a piece of edge, mm; parameters as `SolvedWay` has them. */
-function predicted(
-  p: readonly number[],
+function predicted(p: readonly number[], piece: EdgePiece, middle: { readonly x: number; readonly y: number }): number {
+  return slopesOf(piece, middle).reduce((sum, slope, i) => sum + slope * p[i]!, 0)
+}
+
+/** What that changes by with each parameter. */
+function slopesOf(
   { x, y, nx, ny }: EdgePiece,
   middle: { readonly x: number; readonly y: number },
-): number {
-  return (nx + ny) * (p[0]! + p[1]! * (x - middle.x) + p[2]! * (y - middle.y)) + p[3]!
+): readonly [number, number, number, number] {
+  const side = nx + ny
+  return [side, side * (x - middle.x), side * (y - middle.y), 1]
 }

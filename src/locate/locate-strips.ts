@@ -6,7 +6,7 @@ import type { DensityScan } from '../model/light.js'
 import type { LaidStrip, StripForm, StripLayout } from '../model/strip.js'
 import { stripLayout } from '../strip/strip-layout.js'
 import { findStrips } from './find-strips.js'
-import { fitStrip } from './fit-strip.js'
+import { catchStrip, fitStrip, type StripFit } from './fit-strip.js'
 import { type IdentityReading, readIdentity } from './read-identity.js'
 
 /** A control strip laid on the scan; who it is, is not read yet. */
@@ -17,6 +17,8 @@ export interface LocatedStrip {
   readonly likeness: number
   /** Strip, mm, to pixels of the scan: good to half a printer pixel, before the code has told the printer's. */
   readonly map: PlaneMap
+  /** How far its edges lie outside the layout's, um, along its x and y. */
+  readonly gainUm: StripFit['gainUm']
   /** Corners of the whole strip, its clear border included, in order; they may lie outside the scan. */
   readonly corners: readonly PixelPoint[]
 }
@@ -27,8 +29,9 @@ export function locateStrips(scan: DensityScan, overview: BlockOverview, clear: 
   const field = lightField(scan.scan, scan.light.transmittance, scan.umPerPixel)
   return found.flatMap(({ form, map, mirrored, likeness }) => {
     const layout = stripLayout(form, 'head', null)
-    const fit = fitStrip(field, layout, map)
-    return fit === null ? [] : [{ form, mirrored, likeness, map: fit.map, corners: cornersOf(layout, fit.map) }]
+    const fit = catchStrip(field, layout, map)
+    if (fit === null) return []
+    return [{ form, mirrored, likeness, map: fit.map, gainUm: fit.gainUm, corners: cornersOf(layout, fit.map) }]
   })
 }
 
@@ -51,16 +54,7 @@ export async function readStrip(
   if (identity.form !== strip.form)
     return { kind: 'refused', because: `it names a ${identity.form} strip, and this one is ${strip.form}` }
   const layout = stripLayout(identity.form, identity.laid, identity.dpi)
-  const { across, along } = scan.umPerPixel
-  const onScan = {
-    x0: (strip.map.x0 * across) / 1000,
-    xx: (strip.map.xx * across) / 1000,
-    xy: (strip.map.xy * across) / 1000,
-    y0: (strip.map.y0 * along) / 1000,
-    yx: (strip.map.yx * along) / 1000,
-    yy: (strip.map.yy * along) / 1000,
-  }
-  const fit = fitStrip(field, layout, onScan)
+  const fit = fitStrip(field, layout, strip)
   if (fit === null) return { kind: 'refused', because: 'too few of its edges are in view to lay it on the scan' }
   const { mirrored, likeness } = strip
   const { map, stretch, residualUm } = fit

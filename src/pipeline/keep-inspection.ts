@@ -95,7 +95,7 @@ export async function page(
 
 /** The correction that would straighten the strip's tints, as CSV; null when there is none. */
 export function toneTable({ strip }: Inspection): string | null {
-  const correction = toneCorrection(strip?.tones ?? [])
+  const correction = toneCorrection(strip?.tones ?? [], { dots: strip?.identity?.tints === 'screened' })
   return correction.kind === 'made' ? toneTableCsv(correction) : null
 }
 

@@ -24,7 +24,7 @@ export function toneView(inspection: Inspection, jobType: JobType, csvName: stri
   const { strip } = inspection
   if (strip === undefined || (strip.tones.length === 0 && strip.lines.length === 0)) return null
   const { tones } = strip
-  const correction = toneCorrection(tones)
+  const correction = toneCorrection(tones, { dots: strip.identity?.tints === 'screened' })
   const limit = jobType.limits.toneValueError ?? null
   return {
     tones:

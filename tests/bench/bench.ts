@@ -1,7 +1,7 @@
 /**
  * `npm run bench [-- WHAT...] [--quick] [--rounds N]`: how fast, and in how much memory, as ratios of processes run in turns.
  * Needs `npm run build`. Scans are made once and kept in the temporary folder (4 GB; --quick: a quarter of an A4's side).
- * WHAT: grey deflate lzw rgb 2400 workers artwork start history. All when none is named.
+ * WHAT: grey deflate lzw rgb 2400 strip workers artwork start history. All when none is named.
  */
 import { cpSync, existsSync, linkSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { cpus, loadavg, tmpdir } from 'node:os'
@@ -169,6 +169,18 @@ if (wanted('2400')) {
     await pairedRuns(
       () => inspection(fine),
       () => inspection(coarse),
+      rounds,
+    ),
+  )
+}
+if (wanted('strip')) {
+  const [withStrip, without] = [await scan('strip1200'), await scan('grey1200')]
+  told(
+    'inspect with a control strip',
+    'without',
+    await pairedRuns(
+      () => inspection(withStrip),
+      () => inspection(without),
       rounds,
     ),
   )

@@ -17,7 +17,7 @@ describe('layStrip', () => {
     const map = { x0: 20, y0: 20, xx: 10, yx: 0, xy: 0, yy: 10 }
     const { read, look } = await layStrip(
       scan,
-      [{ form: 'short', mirrored: false, likeness: 1, map, corners: [] }],
+      [{ form: 'short', mirrored: false, likeness: 1, map, gainUm: { x: 0, y: 0 }, corners: [] }],
       0.9,
     )
     expect(read).toBeNull()

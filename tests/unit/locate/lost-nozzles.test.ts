@@ -33,7 +33,10 @@ function found(light: (x: number, y: number) => number) {
     { noise: 3 },
   )
   const corners = [[0, 0]].map(() => ({ column: 0, row: 0 }))
-  return lostNozzles({ scan, strips: [{ form: FORM, mirrored: false, likeness: 1, map: MAP, gainUm: { x: 0, y: 0 }, corners }] }, 0.9)
+  return lostNozzles(
+    { scan, strips: [{ form: FORM, mirrored: false, likeness: 1, map: MAP, gainUm: { x: 0, y: 0 }, corners }] },
+    0.9,
+  )
 }
 
 describe('lostNozzles', () => {

@@ -26,7 +26,10 @@ describe('markStripFields', () => {
     const marks = new Uint8Array(450 * 120)
     const map = { x0: 24, y0: 24, xx: 24, yx: 0, xy: 0, yy: 24 }
     markStripFields(
-      { strips: [{ form: 'short', mirrored: false, likeness: 1, map, gainUm: { x: 0, y: 0 }, corners: [] }], overview: view },
+      {
+        strips: [{ form: 'short', mirrored: false, likeness: 1, map, gainUm: { x: 0, y: 0 }, corners: [] }],
+        overview: view,
+      },
       marks,
     )
     for (const field of stripLayout('short', 'head', null).fields) {
@@ -47,7 +50,10 @@ describe('markStripFields', () => {
     // The strip turned by a half, its first code at the lower right corner of the view.
     const map = { x0: 300, y0: 300, xx: -24, yx: 0, xy: 0, yy: -24 }
     markStripFields(
-      { strips: [{ form: 'short', mirrored: false, likeness: 1, map, gainUm: { x: 0, y: 0 }, corners: [] }], overview: view },
+      {
+        strips: [{ form: 'short', mirrored: false, likeness: 1, map, gainUm: { x: 0, y: 0 }, corners: [] }],
+        overview: view,
+      },
       marks,
     )
     expect(marks[50 * 60 + 50]).toBe(1)

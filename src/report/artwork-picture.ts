@@ -55,7 +55,7 @@ export async function artworkPicture(
       if (!inside || black[i - 1]! + black[i + 1]! + black[i - width]! + black[i + width]! < 4) grey[i] = 0
     }
   for (const mark of marks) frame(grey, width, height, mark, factor * blockPx)
-  const png = await greyPng(grey, width, height)
+  const png = greyPng(grey, width, height)
   return {
     id: 'artwork',
     caption: 'The artwork’s outlines over the film',

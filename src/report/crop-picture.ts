@@ -44,7 +44,7 @@ export async function cropPicture(scan: DensityScan, rect: PixelRect, id: string
     }
   }
   const enlarge = Math.max(1, Math.floor(SIDE / Math.max(width, height)))
-  const png = await greyPng(grey, width, height, enlarge)
+  const png = greyPng(grey, width, height, enlarge)
   return {
     id,
     caption,

@@ -48,6 +48,6 @@ export async function densityPicture(
       grey[row * side + column] = densityGrey(light > 0 ? Math.min(deepest, -Math.log10(light)) : deepest)
     }
   const enlarge = Math.max(1, Math.floor(SIDE / side))
-  const png = await greyPng(grey, side, side, enlarge)
+  const png = greyPng(grey, side, side, enlarge)
   return { id, caption, pngBase64: png.toString('base64'), width: side * enlarge, height: side * enlarge, rect }
 }

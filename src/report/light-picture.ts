@@ -19,6 +19,6 @@ export async function lightPicture(square: LightSquare, id: string, caption: str
   if (light.length !== side * side) throw new RangeError(`light must have ${side * side} entries; got ${light.length}`)
   const grey = Buffer.alloc(light.length)
   for (let i = 0; i < light.length; i++) grey[i] = toneCurve(light[i]!)
-  const png = await greyPng(grey, side, side)
+  const png = greyPng(grey, side, side)
   return { id, caption, pngBase64: png.toString('base64'), width: side, height: side, rect }
 }

@@ -45,7 +45,7 @@ export async function pagePicture(overview: PageOverview): Promise<Picture> {
       grey[row * width + column] = toneCurve(sum / count)
     }
   }
-  const png = await greyPng(grey, width, height)
+  const png = greyPng(grey, width, height)
   return {
     id: 'page',
     caption: 'The page as scanned',

@@ -49,7 +49,7 @@ export async function stripPicture(scan: DensityScan, { map, corners }: LaidStri
       if (n > 0) grey[r * WIDTH + c] = toneCurve(sum / n)
     }
   }
-  const png = await greyPng(grey, WIDTH, height)
+  const png = greyPng(grey, WIDTH, height)
   return {
     id: 'strip',
     caption: 'The control strip, turned upright',

@@ -157,10 +157,13 @@ export function demoScans(lastDay = '2026-03-20'): readonly DemoScan[] {
         stock: 'stock-a',
         printer: 'printer-1',
         mode: 'fine',
+        setting: 'ink 8',
         humidity: 50,
         temperature: 22,
       },
-      story: 'A halftone label on good film: tints, hair-lines and solids as they should be.',
+      strip: { setting: 'ink 8' },
+      story:
+        'A halftone label on good film: tints, hair-lines and solids as they should be, and a control strip in the margin that says who it is.',
       expected: 'pass',
     }),
     positive({

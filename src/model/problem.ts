@@ -14,7 +14,7 @@ export const PROBLEMS = {
     what: 'the file is empty',
     next: 'scan again; if it keeps happening check the disk the scanner writes to',
   },
-  FILE_MISSING: { what: 'there is no file {detail}', next: 'check the path and drop the scan again' },
+  FILE_MISSING: { what: 'there is no file {detail}', next: 'check the path, then name or drop the file again' },
   FILE_NOT_READABLE: {
     what: 'the file could not be opened ({detail})',
     next: 'check its permissions and the network share, then drop it again',

@@ -40,7 +40,10 @@ export interface WearOutcome {
 export async function measureWear(task: WearTask, context: WearContext): Promise<WearOutcome> {
   const { scans } = task
   if (scans.length === 0 || scans.length % 2 !== 0)
-    throw new ProblemError('WEAR_PAIRS_INCOMPLETE', `${scans.length} scans were named`)
+    throw new ProblemError(
+      'WEAR_PAIRS_INCOMPLETE',
+      scans.length === 1 ? 'one scan was named' : `${scans.length} scans were named`,
+    )
   const pairs: WearPair[] = []
   const untold: WearOutcome['untold'][number][] = []
   for (let i = 0; i < scans.length; i += 2) {

@@ -22,6 +22,8 @@ try {
   const page = await browser.newPage({ viewport: { width: 1100, height: 900 }, deviceScaleFactor: 0.8 })
   const shoot = async (file: string, name: string, clip?: { from: string; height: number }) => {
     await page.goto(pathToFileURL(file).href)
+    // Long lists are drawn as far as they are in view; a picture of the whole page wants all.
+    await page.addStyleTag({ content: '* { content-visibility: visible !important }' })
     const top = clip === undefined ? 0 : ((await page.locator(clip.from).first().boundingBox())?.y ?? 0)
     await page.screenshot({
       path: join(tour, name),

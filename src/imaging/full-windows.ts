@@ -21,13 +21,23 @@ export function fullWindows(
   const fits = new Uint8Array(marks.length)
   // Rows below, counted from the bottom up, on which a run of `width` begins at this column.
   const below = new Int32Array(columns)
-  for (let r = rows - 1; r >= 0; r--) {
-    let run = 0
-    for (let c = columns - 1; c >= 0; c--) {
-      run = marks[r * columns + c] === 0 ? 0 : run + 1
-      below[c] = run >= width ? below[c]! + 1 : 0
-      if (below[c]! >= height) fits[r * columns + c] = 1
-    }
-  }
+  for (let r = rows - 1; r >= 0; r--) fitRow(marks, r * columns, below, width, height, fits)
   return fits
+}
+
+function fitRow(
+  marks: Uint8Array,
+  from: number,
+  below: Int32Array,
+  width: number,
+  height: number,
+  fits: Uint8Array,
+): void {
+  let run = 0
+  for (let c = below.length - 1; c >= 0; c--) {
+    run = marks[from + c] === 0 ? 0 : run + 1
+    const high = run >= width ? below[c]! + 1 : 0
+    below[c] = high
+    if (high >= height) fits[from + c] = 1
+  }
 }

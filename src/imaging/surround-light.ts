@@ -125,47 +125,53 @@ function fieldOf(
   const cellWidth = perColumn * overview.blockPx
   const cellHeight = perRow * overview.blockPx
   const weights = { gaussian: gaussianWeights, tent: tentWeights, square: squareWeights }[shape]
-  const acrossRow = spreadOnce(weights(sigmaUm / (cellWidth * um.across)), columns, outside)
-  const downColumn = spreadOnce(weights(sigmaUm / (cellHeight * um.along)), rows, outside)
-  const wide = onceOnly(columns, rows, (column, row) => acrossRow(column, at => mean[row * columns + at]!))
-  const light = onceOnly(columns, rows, (column, row) => downColumn(row, at => wide(column, at)))
+  const onRim = outside === 'rim'
+  const acrossRow = weights(sigmaUm / (cellWidth * um.across))
+  const downColumn = weights(sigmaUm / (cellHeight * um.along))
+  // Cells spread along their row, and then down their column: each worked out when it is first needed, and kept.
+  const wide = new Float64Array(columns * rows)
+  const spread = new Float64Array(columns * rows)
+  const known = { wide: new Uint8Array(columns * rows), spread: new Uint8Array(columns * rows) }
+  const light = (column: number, row: number): number => {
+    const at = row * columns + column
+    if (known.spread[at] === 0) {
+      const half = (downColumn.length - 1) / 2
+      const last = Math.min(rows - 1, row + half)
+      for (let r = Math.max(0, row - half); r <= last; r++) {
+        const there = r * columns + column
+        if (known.wide[there] === 1) continue
+        wide[there] = spreadOnce(mean, r * columns, 1, columns, column, acrossRow, onRim)
+        known.wide[there] = 1
+      }
+      known.spread[at] = 1
+      spread[at] = spreadOnce(wide, column, columns, rows, row, downColumn, onRim)
+    }
+    return spread[at]!
+  }
   return { columns, rows, cellWidth, cellHeight, light }
 }
 
-/** A value for each cell, worked out when it is first asked for and kept. */
-function onceOnly(
-  columns: number,
-  rows: number,
-  work: (column: number, row: number) => number,
-): (column: number, row: number) => number {
-  const known = new Uint8Array(columns * rows)
-  const values = new Float64Array(columns * rows)
-  return (column, row) => {
-    const at = row * columns + column
-    if (known[at] === 0) {
-      values[at] = work(column, row)
-      known[at] = 1
-    }
-    return values[at]!
-  }
-}
-
-/** The weights laid along one line of `length` cells at one place of it. */
+/**
+ * The weights laid along one line of cells at one place of it.
+ * @param from first cell of the line; `step` from one to the next, `length` of them
+ */
 function spreadOnce(
-  weights: Float64Array,
+  cells: Float64Array,
+  from: number,
+  step: number,
   length: number,
-  outside: 'rim' | 'dark',
-): (place: number, read: (at: number) => number) => number {
+  place: number,
+  weights: Float64Array,
+  onRim: boolean,
+): number {
   const half = (weights.length - 1) / 2
-  return (place, read) => {
-    let sum = 0
-    for (let k = 0; k <= 2 * half; k++) {
-      const at = place + k - half
-      const inside = at >= 0 && at < length
-      sum += weights[k]! * (inside || outside === 'rim' ? read(Math.min(length - 1, Math.max(0, at))) : 0)
-    }
-    return sum
+  let sum = 0
+  for (let k = 0; k < weights.length; k++) {
+    const at = place + k - half
+    if (at >= 0 && at < length) sum += weights[k]! * cells[from + at * step]!
+    else if (onRim) sum += weights[k]! * cells[from + (at < 0 ? 0 : length - 1) * step]!
   }
+  return sum
 }
 
 function interpolated({ columns, rows, cellWidth, cellHeight, light }: Field, column: number, row: number): number {

@@ -58,7 +58,7 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
   // On a page dark all over, noise is no structure.
   const flatWithin = FLAT_WITHIN * Math.max(brightest, LEAST_BASE_LIGHT)
   const flat = new Uint8Array(n)
-  for (let i = 0; i < n; i++) if (light[overview.greatest[i]!]! - light[overview.least[i]!]! <= flatWithin) flat[i] = 1
+  for (let r = 0; r < rows; r++) markFlat(overview, r * columns, light, flatWithin, flat)
 
   const modes = brightModes(overview, flat, brightest)
   const { open, base } = nameModes(overview, modes, calibrated)
@@ -69,15 +69,9 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
   const splitOpen = open === null ? Number.POSITIVE_INFINITY : base === null ? open * 0.97 : Math.sqrt(open * base)
   // Without base or open light the page is dark all over: ink or holder, told by light alone.
   const reference = base ?? open ?? 1
-  for (let i = 0; i < n; i++) {
-    const value = overview.light[i]!
-    if (value > splitOpen) {
-      labels[i] = OPEN_LIGHT
-      film[i] = 0
-    } else if (flat[i] === 0) continue
-    else if (base !== null && value > base * 0.94) labels[i] = BASE
-    else if (value < SOLID_BELOW * reference) labels[i] = SOLID
-  }
+  const leastBase = base === null ? Number.POSITIVE_INFINITY : base * 0.94
+  const split = { splitOpen, leastBase, mostSolid: SOLID_BELOW * reference }
+  for (let r = 0; r < rows; r++) labelRow(overview, r * columns, flat, split, labels, film)
   // The holder is dark against open light, however dark the film itself is.
   const darkBelow = SOLID_BELOW * Math.max(open ?? 0, reference)
   const dark = new Uint8Array(n)
@@ -94,6 +88,33 @@ export function findLight(overview: BlockOverview, light: Float32Array, calibrat
     if (overview.greatest[i] === 65535) clipped++
   }
   return { labels, openLight: open, base, film, clippedShare: blocks > 0 ? clipped / blocks : 0 }
+}
+
+// The loops over every block are small functions of a row each: those are made fast once.
+
+function markFlat(overview: BlockOverview, from: number, light: Float32Array, within: number, flat: Uint8Array): void {
+  const { columns, least, greatest } = overview
+  for (let i = from; i < from + columns; i++) if (light[greatest[i]!]! - light[least[i]!]! <= within) flat[i] = 1
+}
+
+function labelRow(
+  overview: BlockOverview,
+  from: number,
+  flat: Uint8Array,
+  { splitOpen, leastBase, mostSolid }: { splitOpen: number; leastBase: number; mostSolid: number },
+  labels: Uint8Array,
+  film: Uint8Array,
+): void {
+  const { columns, light } = overview
+  for (let i = from; i < from + columns; i++) {
+    const value = light[i]!
+    if (value > splitOpen) {
+      labels[i] = OPEN_LIGHT
+      film[i] = 0
+    } else if (flat[i] === 0) continue
+    else if (value > leastBase) labels[i] = BASE
+    else if (value < mostSolid) labels[i] = SOLID
+  }
 }
 
 /** Modes of flat bright blocks in density, brightest first: light at the peak and its share. */

@@ -70,12 +70,7 @@ function rectangles(
     const first = place(0, r)
     const x = (first.x / mmX - off) / blockPx + 0.5
     const y = (first.y / mmY - off) / blockPx + 0.5
-    for (let c = 0; c < columns; c++) {
-      const column = Math.floor(x + c * stepX)
-      const row = Math.floor(y + c * stepY)
-      if (!(column >= 0 && row >= 0 && column < overview.columns && row < overview.rows)) continue
-      if (regions.labels[row * overview.columns + column] === label) mask[r * columns + c] = 1
-    }
+    markRow(mask, r * columns, columns, [x, stepX, y, stepY], overview, regions.labels, label)
   }
   const margin = Math.ceil(MARGIN_MM / CELL_MM)
   const least = Math.ceil(LEAST_SIDE_MM / CELL_MM) + 2 * margin
@@ -103,11 +98,34 @@ function rectangles(
   return found
 }
 
+/** Marks the cells of one row of the turned grid whose blocks bear the label; blocks from `x` and `y` on, a step from cell to cell. */
+function markRow(
+  mask: Uint8Array,
+  from: number,
+  cells: number,
+  [x, stepX, y, stepY]: readonly [number, number, number, number],
+  { columns, rows }: Pick<BlockOverview, 'columns' | 'rows'>,
+  labels: Uint8Array,
+  label: number,
+): void {
+  for (let c = 0; c < cells; c++) {
+    const column = Math.floor(x + c * stepX)
+    const row = Math.floor(y + c * stepY)
+    if (!(column >= 0 && row >= 0 && column < columns && row < rows)) continue
+    if (labels[row * columns + column] === label) mask[from + c] = 1
+  }
+}
+
 interface CellRectangle {
   readonly left: number
   readonly top: number
   readonly width: number
   readonly height: number
+}
+
+/** How many marked cells end a column at this row. */
+function growHeights(mask: Uint8Array, from: number, heights: Int32Array): void {
+  for (let c = 0; c < heights.length; c++) heights[c] = mask[from + c] === 1 ? heights[c]! + 1 : 0
 }
 
 /** The largest rectangle of ones with both sides of `least` cells or more (histogram with a stack, row by row); null when there is none. */
@@ -117,14 +135,12 @@ function largestRectangle(mask: Uint8Array, columns: number, rows: number, least
   let best: CellRectangle | null = null
   let most = 0
   for (let r = 0; r < rows; r++) {
-    const from = r * columns
+    growHeights(mask, r * columns, heights)
     // Only runs high and wide enough all along can hold one, and only if their greatest height leaves room for a larger one.
     let start = 0
     let tallest = 0
     for (let c = 0; c <= columns; c++) {
-      let height = 0
-      if (c < columns && mask[from + c] === 1) height = heights[c]! + 1
-      if (c < columns) heights[c] = height
+      const height = c < columns ? heights[c]! : 0
       if (height >= least) {
         if (height > tallest) tallest = height
         continue

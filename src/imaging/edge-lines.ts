@@ -1,4 +1,4 @@
-import { layout, profileLoops } from '../kernels/profile-loops.js'
+import { layout, reusedLoops } from '../kernels/profile-loops.js'
 import type { LightField } from './light-field.js'
 
 /** Which pixels are read: along each scan line across the edge, from the line `u0 + slope (v - v0)`, um; `v1` is where it ends. */
@@ -79,7 +79,9 @@ const MOST_SAMPLES = 6016
 /** Read in pieces, so that a long tilted edge does not ask for one huge window. */
 const PIECE = 512
 
-/** Reads the pixels near an edge; null when no line of it lies far enough from the rim of the scan. */
+const loopsOf = reusedLoops()
+
+/** Reads the pixels near an edge, in place of those read before; null when no line of it lies far enough from the rim of the scan. */
 export function readEdgeLines(field: LightField, window: EdgeWindow, reach: EdgeReach): EdgeLines | null {
   const { acrossEdge } = window
   const pitch = acrossEdge ? field.umPerPixel.across : field.umPerPixel.along
@@ -111,7 +113,7 @@ export function readEdgeLines(field: LightField, window: EdgeWindow, reach: Edge
     values: places.f64(PROFILE_POINTS),
     slopes: places.f64(PROFILE_POINTS),
   }
-  const loops = profileLoops(places.end())
+  const loops = loopsOf(places.end())
   const { memory } = loops
   const light = new Float32Array(memory, at.light, starts[n]!)
   for (let p = 0; p < n; p += PIECE) readPiece(field, acrossEdge, runs.slice(p, p + PIECE), light.subarray(starts[p]!))

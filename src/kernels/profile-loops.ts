@@ -182,3 +182,12 @@ export function profileLoops(bytes: number): ProfileLoops {
   const { memory, exports } = compiledLoops<Omit<ProfileLoops, 'memory'>>(PROFILE_LOOPS, bytes)
   return { ...exports, memory }
 }
+
+/** As `profileLoops`, in one memory that is used again for every next call it is large enough for: a new one each costs more than the loops in it. */
+export function reusedLoops(): (bytes: number) => ProfileLoops {
+  let kept: ProfileLoops | null = null
+  return bytes => {
+    if (kept === null || kept.memory.byteLength < bytes) kept = profileLoops(1.25 * bytes)
+    return kept
+  }
+}

@@ -1,5 +1,5 @@
 import { normalCdf } from '../imaging/normal.js'
-import { layout, profileLoops } from '../kernels/profile-loops.js'
+import { layout, reusedLoops } from '../kernels/profile-loops.js'
 import type { InkEdge } from './ink-edge.js'
 
 /** The film's light is tabulated this finely, parts of sigma; linear steps are then good to 4e-5 of the change. */
@@ -44,7 +44,12 @@ export interface SeenEdge {
   ): { readonly squares: Float64Array; readonly gradient: Float64Array }
 }
 
-/** @param spread the scanner's line spread as nodes, um and shares */
+const loopsOf = reusedLoops()
+
+/**
+ * Good until the next one is asked for, which takes its place.
+ * @param spread the scanner's line spread as nodes, um and shares
+ */
 export function seenEdge(
   spread: { readonly offsets: Float64Array; readonly weights: Float64Array },
   profile: ProfileToFit,
@@ -66,7 +71,7 @@ export function seenEdge(
     down: places.f64(2 * n),
     sums: places.f64(12),
   }
-  const loops = profileLoops(places.end())
+  const loops = loopsOf(places.end())
   const view = (from: number, length: number) => new Float64Array(loops.memory, from, length)
   view(at.shares, size).set(INK_SHARES)
   view(at.weights, nodes).set(spread.weights)

@@ -238,7 +238,18 @@ function opticsOf(
 }
 
 /** Modulus of a line spread's transform: cycles/mm to 0..1. */
-function modulation({ weights, stepUm, riseWidth }: LineSpread): (frequency: number) => number {
+function modulation(spread: LineSpread): (frequency: number) => number {
+  const before = modulations.get(spread)
+  if (before !== undefined) return before
+  const made = modulationOf(spread)
+  modulations.set(spread, made)
+  return made
+}
+
+/** Asked for both axes of every solid. */
+const modulations = new WeakMap<LineSpread, (frequency: number) => number>()
+
+function modulationOf({ weights, stepUm, riseWidth }: LineSpread): (frequency: number) => number {
   if (weights.length === 0) return f => Math.exp(-2 * ((Math.PI * riseWidth * f) / GAUSSIAN_RISE / 1000) ** 2)
   const total = weights.reduce((sum, w) => sum + w, 0)
   const places = layout()

@@ -3,6 +3,9 @@ import type { ArtworkFit } from '../model/artwork.js'
 /** A place of the film off the even map, mm along the artwork's axes. */
 export type LocalShift = (x: number, y: number) => { readonly across: number; readonly feed: number }
 
+/** Weight of no shift, and of none that changes from place to place, beside a full cell's 1. */
+const NO_SHIFT = 0.02
+const NO_SLOPE = 0.05
 /** Fewer edge places than this in a cell count by their share. */
 const FULL_PLACES = 20
 
@@ -19,17 +22,27 @@ export function localShift(fit: Pick<ArtworkFit, 'residuals'>): LocalShift {
   const across = of(cell => cell.acrossUm)
   const feed = of(cell => cell.feedUm)
   const reach = Math.max(spacing(across), spacing(feed))
-  const mean = (cells: typeof across, x: number, y: number) => {
-    let sum = 0
-    // A faint pull to no shift: a lone cell far off decides nothing.
-    let total = 0.05
+  // A plane through the cells about a place, weighted by nearness: a mean alone would lag where they all lie on one side of it, as at the rim.
+  const level = (cells: typeof across, x: number, y: number): number => {
+    // Faint pulls to no shift and to no slope: a lone cell far off decides nothing.
+    let [s, sx, sy, sxx, sxy, syy, t, tx, ty] = [NO_SHIFT, 0, 0, NO_SLOPE, 0, NO_SLOPE, 0, 0, 0]
     for (const cell of cells) {
-      const d2 = ((cell.x - x) ** 2 + (cell.y - y) ** 2) / reach ** 2
-      const weight = cell.weight * Math.exp(-d2)
-      sum += weight * cell.mm
-      total += weight
+      const u = (cell.x - x) / reach
+      const v = (cell.y - y) / reach
+      const weight = cell.weight * Math.exp(-(u * u + v * v))
+      s += weight
+      sx += weight * u
+      sy += weight * v
+      sxx += weight * u * u
+      sxy += weight * u * v
+      syy += weight * v * v
+      t += weight * cell.mm
+      tx += weight * cell.mm * u
+      ty += weight * cell.mm * v
     }
-    return sum / total
+    // The plane's height at the place, by Cramer's rule.
+    const [minor, one, two] = [sxx * syy - sxy * sxy, sx * syy - sxy * sy, sx * sxy - sxx * sy]
+    return (t * minor - sx * (tx * syy - sxy * ty) + sy * (tx * sxy - sxx * ty)) / (s * minor - sx * one + sy * two)
   }
   if (across.length + feed.length === 0) return () => ({ across: 0, feed: 0 })
   // Smooth as it is, it is worked out on a lattice and drawn straight between.
@@ -42,7 +55,7 @@ export function localShift(fit: Pick<ArtworkFit, 'residuals'>): LocalShift {
   const rows = Math.ceil((Math.max(...ys) + reach - y0) / pitch) + 1
   const lattice = (cells: typeof across) =>
     Float64Array.from({ length: columns * rows }, (_, i) =>
-      mean(cells, x0 + (i % columns) * pitch, y0 + Math.floor(i / columns) * pitch),
+      level(cells, x0 + (i % columns) * pitch, y0 + Math.floor(i / columns) * pitch),
     )
   const [acrossAt, feedAt] = [lattice(across), lattice(feed)]
   return (x, y) => {

@@ -31,7 +31,7 @@ const LEAST_LENGTH = 1.5
 const LEAST_RATIO = 15
 /** A line no block of which lets through more than this share of clear light is none that an artwork leaves open: found from this length on, mm, where it is thin. */
 const FAINT_SHARE = 0.1
-const LEAST_FAINT_LENGTH = 0.6
+const LEAST_FAINT_LENGTH = 0.7
 const FAINT_SPREAD = 0.5
 /** A line lets at least this share of the clear light through a block, and stands out of the solid's scatter by so many times. */
 const LEAST_SHARE = 0.004

@@ -48,7 +48,7 @@ describe('lightLines', () => {
     expect(faint.uneven).toBeGreaterThan(0.3)
   })
 
-  it('finds a faint one from 0.6 mm on, where no artwork leaves such light open, and no shorter one', () => {
+  it('finds a faint one from 0.7 mm on, where no artwork leaves such light open, and no shorter one', () => {
     // 0.1 pixel (4 um) of 24 pixels (1.02 mm) and of 12.
     const faint = (to: number) =>
       linesOf((c, r) => (c >= 160 && c < to && r === 160 ? BLACK + 0.1 * (CLEAR - BLACK) : null))

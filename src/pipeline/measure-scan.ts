@@ -622,10 +622,16 @@ function doubts(
   return found
 }
 
+/** Clear film passes more light than this (as in `findLight`); a scan no block of which does is dark. */
+const DARK_LIGHT = 0.25
+
 function emptyBecause(located: LocatedScan): string {
   const { base, openLight } = located.regions
   if (base === null && openLight !== null) return 'No film was found on the scan: it shows open light only.'
-  if (base === null) return 'No film was found on the scan: it is dark all over.'
+  if (base === null)
+    return located.overview.light.some(light => light > DARK_LIGHT)
+      ? 'No film was found on the scan: its light varies everywhere, as noise does, and no place is even.'
+      : 'No film was found on the scan: it is dark all over.'
   return 'Neither a solid nor clear film of 1.6 mm was found on the scan.'
 }
 

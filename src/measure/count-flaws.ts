@@ -1,4 +1,4 @@
-import type { FlawKind } from '../model/flaw.js'
+import type { Flaw, FlawKind } from '../model/flaw.js'
 import type { ReadingName } from '../model/reading.js'
 import { expandedUncertainty } from './expanded-uncertainty.js'
 import type { FilmEvidence, Measured } from './film-evidence.js'
@@ -20,10 +20,9 @@ export function countFlaws(film: FilmEvidence, name: ReadingName, kinds: readonl
   if ('because' in looked) return looked
   const { list, counts, leastUm } = looked
   const found = kinds.reduce((sum, kind) => sum + counts[kind], 0)
-  const near = list.filter(
-    flaw =>
-      kinds.includes(flaw.kind) && flaw.lengthMm === null && Math.abs(flaw.diameterUm - leastUm) <= flaw.expandedUm,
-  ).length
+  const mine = list.filter(flaw => kinds.includes(flaw.kind))
+  const isNear = (flaw: Flaw) => flaw.lengthMm === null && Math.abs(flaw.diameterUm - leastUm) <= flaw.expandedUm
+  const near = mine.filter(isNear).length
   const budget = [
     { name: 'flaws missed', standard: Math.sqrt(MISSED * found), type: 'B' as const },
     { name: 'size near the least counted', standard: Math.sqrt(near / 4), type: 'B' as const },
@@ -33,10 +32,26 @@ export function countFlaws(film: FilmEvidence, name: ReadingName, kinds: readonl
     unit: 'count',
     ...expandedUncertainty(budget),
     // What may be dust is no flaw of the film: with it the count is only a most.
-    bound: list.some(flaw => kinds.includes(flaw.kind) && flaw.possibleDust) ? 'atMost' : null,
+    bound: mine.some(flaw => flaw.possibleDust) ? 'atMost' : null,
     n: found,
-    parts: [],
+    // Where each lies and how large it is; the list of flaws ends somewhere, the count does not.
+    parts: mine.map(flaw => ({
+      id: flaw.id,
+      place: flaw.place,
+      value: 1,
+      expanded: isNear(flaw) ? 1 : 0,
+      bound: flaw.possibleDust ? 'atMost' : null,
+      note: sizeOf(flaw),
+    })),
     budget,
     method: `${name}@${VERSION}`,
   }
+}
+
+function sizeOf({ lengthMm, widthUm, diameterUm, leakedMm2 }: Flaw): string {
+  const size =
+    lengthMm === null
+      ? `${diameterUm.toFixed(0)} um across`
+      : `${lengthMm.toFixed(1)} mm long${widthUm === null ? '' : `, ${widthUm.toFixed(0)} um wide`}`
+  return `${size}; light of ${leakedMm2.toFixed(4)} mm2 of clear film`
 }

@@ -17,10 +17,8 @@ export function largestFlaw(film: FilmEvidence, name: ReadingName, kinds: readon
   const { list, counts, leastUm } = looked
   const mine = list.filter(flaw => kinds.includes(flaw.kind))
   const found = kinds.reduce((sum, kind) => sum + counts[kind], 0)
-  const worst = mine.reduce<(typeof mine)[number] | null>(
-    (best, flaw) => (best === null || flaw.diameterUm > best.diameterUm ? flaw : best),
-    null,
-  )
+  const bySize = [...mine].sort((a, b) => b.diameterUm - a.diameterUm)
+  const worst = bySize[0] ?? null
   const budget = [{ name: 'light it lets through', standard: (worst?.expandedUm ?? 0) / 2, type: 'B' as const }]
   return {
     value: worst?.diameterUm ?? leastUm,
@@ -28,18 +26,14 @@ export function largestFlaw(film: FilmEvidence, name: ReadingName, kinds: readon
     ...expandedUncertainty(budget),
     bound: worst === null || worst.possibleDust ? 'atMost' : null,
     n: found,
-    parts:
-      worst === null
-        ? []
-        : [
-            {
-              id: worst.id,
-              place: worst.place,
-              value: worst.diameterUm,
-              expanded: worst.expandedUm,
-              bound: worst.possibleDust ? 'atMost' : null,
-            },
-          ],
+    // All that are listed, the largest first.
+    parts: bySize.map(flaw => ({
+      id: flaw.id,
+      place: flaw.place,
+      value: flaw.diameterUm,
+      expanded: flaw.expandedUm,
+      bound: flaw.possibleDust ? 'atMost' : null,
+    })),
     budget,
     method: `${name}@${VERSION}`,
   }

@@ -25,11 +25,14 @@ export const FITTED: ArtworkFit = {
   ],
 }
 
+/** Drawn once for all: nobody changes evidence. */
+let drawn: FilmEvidence | undefined
+
 /** Evidence of a film with an artwork: `undefined` when none was given, null when it could not be read. */
 export function artworkEvidence(
   alignment: ArtworkAlignment | null | undefined,
   scale: ScannerScale = { across: 0.0001, along: 0.0001, from: 'grid' },
 ): FilmEvidence {
-  const film = inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE))
-  return alignment === undefined ? film : { ...film, artwork: { alignment, scale } }
+  drawn ??= inkFilm({ sigma: 30, net: 3 }, scaleWith(SPIKE))
+  return alignment === undefined ? drawn : { ...drawn, artwork: { alignment, scale } }
 }

@@ -10,5 +10,6 @@ describe('largestFlaw', () => {
     ])
     if (!isReading(reading)) return expect.fail(reading.because)
     expect(reading).toMatchObject({ value: 200, bound: 'atMost' })
+    expect(reading.parts.map(part => part.value)).toEqual([200, 100])
   })
 })

@@ -34,8 +34,8 @@ export async function wearCommand(scans: readonly string[], options: WearOptions
     const rows = pairs.map(({ after, stock, inkLost, densityLoss }) => [
       plain(after),
       stock === null ? '-' : plain(stock),
-      `${amount(inkLost.areaMm2)} ± ${amount(inkLost.expandedMm2)} mm2`,
-      `${amount(inkLost.sharePercent)} ± ${amount(inkLost.expandedPercent)} %`,
+      `${plusMinus(inkLost.areaMm2, inkLost.expandedMm2)} mm2`,
+      `${plusMinus(inkLost.sharePercent, inkLost.expandedPercent)} %`,
       densityLoss === null
         ? 'not told'
         : `${densityLoss.value.toFixed(2).replace('-0.00', '0.00')} ± ${densityLoss.expanded.toFixed(2)} D`,
@@ -59,4 +59,10 @@ export async function wearCommand(scans: readonly string[], options: WearOptions
 
 function amount(value: number): string {
   return String(Number(value.toPrecision(2)))
+}
+
+/** Both to the second digit of the uncertainty. */
+function plusMinus(value: number, expanded: number): string {
+  const decimals = expanded > 0 ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(expanded)))) : 2
+  return `${value.toFixed(decimals)} ± ${expanded.toFixed(decimals)}`
 }

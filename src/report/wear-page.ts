@@ -42,13 +42,13 @@ export function wearPage({ pairs, stocks, untold, shop, at, software }: WearPage
       name: after,
       before,
       stock: stock ?? 'not told',
-      area: `${amount(inkLost.areaMm2)} ± ${amount(inkLost.expandedMm2)} mm2`,
-      share: `${amount(inkLost.sharePercent)} ± ${amount(inkLost.expandedPercent)} % of ${amount(inkLost.solidMm2)} mm2 of solid`,
+      area: `${plusMinus(inkLost.areaMm2, inkLost.expandedMm2)} mm²`,
+      share: `${plusMinus(inkLost.sharePercent, inkLost.expandedPercent)} % of ${amount(inkLost.solidMm2)} mm² of solid`,
       density:
         densityLoss === null
           ? 'not told'
           : `${densityLoss.bound === null ? '' : densityLoss.bound === 'atLeast' ? 'at least ' : 'at most '}${densityLoss.value.toFixed(2).replace('-0.00', '0.00')} ± ${densityLoss.expanded.toFixed(2)} D`,
-      places: `${inkLost.places}, the largest ${amount(inkLost.largestMm2)} mm2; ${inkLost.scratches} long and thin`,
+      places: `${inkLost.places}, the largest ${amount(inkLost.largestMm2)} mm²; ${inkLost.scratches} long and thin`,
       crops:
         crops === null
           ? null
@@ -86,4 +86,10 @@ function pictureView(picture: Picture) {
 
 function amount(value: number): string {
   return String(Number(value.toPrecision(2)))
+}
+
+/** Both to the second digit of the uncertainty. */
+function plusMinus(value: number, expanded: number): string {
+  const decimals = expanded > 0 ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(expanded)))) : 2
+  return `${value.toFixed(decimals)} ± ${expanded.toFixed(decimals)}`
 }

@@ -59,7 +59,7 @@ describe('wear', () => {
     })
     expect(asked.map(request => request.baseline?.wear ?? false)).toEqual([false, true, false, true])
     expect(asked[1]!.baseline!.file).toContain('stock-a__before.tif')
-    expect(it_.said()).toContain('1.3 ± 0.06 mm2')
+    expect(it_.said()).toContain('1.280 ± 0.060 mm2')
   })
 
   it('goes on past a pair that cannot be told, and says why', async () => {
@@ -77,7 +77,7 @@ describe('wear', () => {
     await wearCommand(['stock-a__before.tif', 'stock-a__after.tif'], { out: 'pages' }, it_.app)
     const html = readFileSync(/Page: (.*)/.exec(it_.said())![1]!, 'utf8')
     expect(html).toContain('stock-a')
-    expect(html).toContain('1.3 ± 0.06')
+    expect(html).toContain('1.280 ± 0.060')
     expect(html).toContain('one test alone')
     expect(html).not.toMatch(/(src|href)="(?!data:|#)/)
   })

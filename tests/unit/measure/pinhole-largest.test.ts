@@ -4,7 +4,7 @@ import { measurePinholeLargest } from '../../../src/measure/pinhole-largest.js'
 import { flawEvidence, flaws } from '../../support/flaw-evidence.js'
 
 describe('measurePinholeLargest', () => {
-  it('is the diameter of its own largest, with its U, and where it is', () => {
+  it('is the diameter of its own largest, with its U, and where all of its kind are, the largest first', () => {
     const reading = measurePinholeLargest(flawEvidence(flaws({ pinhole: 3, speck: 6 })))
     if (!isReading(reading)) return expect.fail(reading.because)
     expect(reading).toMatchObject({
@@ -15,7 +15,7 @@ describe('measurePinholeLargest', () => {
       n: 3,
       method: 'pinholeLargest@1',
     })
-    expect(reading.parts.map(part => part.id)).toEqual(['flaw-pinhole-3'])
+    expect(reading.parts.map(part => part.id)).toEqual(['flaw-pinhole-3', 'flaw-pinhole-2', 'flaw-pinhole-1'])
   })
 
   it('is at most what is found for certain when there is none', () => {

@@ -44,7 +44,7 @@ export const FLARE_REACHES: readonly FlareReach[] = [
 /**
  * What is believed of all flare together before it is seen: a Cauchy distribution about 0 of this scale, share of open light. Its tails
  * let any amount in that the scans show, its core keeps out what they cannot tell. Published flatbeds have 0.03 to 0.1 % in all
- * (`checks` 4.9), of which an opaque area in view tells most.
+ * (from memory), of which an opaque area in view tells most.
  */
 const LEFT_PRIOR = 2e-4
 const UNSEEN_PRIOR = 3e-4

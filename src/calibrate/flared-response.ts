@@ -33,7 +33,7 @@ const MOST_PLACES = 40
 const FEWEST_IN_PLACE = 4
 
 /**
- * The response with flare told apart from black (measurement.md 1): flare follows the light round a place, black does not. With a flare the
+ * The response with flare told apart from black: flare follows the light round a place, black does not. With a flare the
  * steps and the opaque area stand at their effective densities, flare included, and the curve is the sensor's own.
  * @returns the curve, the flare, and the light round every step at each reach
  */

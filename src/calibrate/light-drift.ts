@@ -16,7 +16,7 @@ const CORRECTION_SHARE = 0.1
 /** Open light with more clipped pixels than this says nothing of the lamp. */
 const MOST_CLIPPED = 0.001
 
-/** Drift over this is noted; over the other the scan is doubted (measurement.md 1). */
+/** Drift over this is noted; over the other the scan is doubted. */
 export const NOTED_DRIFT = 0.02
 export const DOUBTED_DRIFT = 0.05
 

@@ -199,7 +199,7 @@ export interface PowerFit {
 
 /**
  * What is believed of stray light before the tablet is seen: 0 with this standard uncertainty, share of open light.
- * Published figures for flatbeds lie at 0.03 to 0.1 % (`checks` 4.9); a linear scanner cannot tell veil from offset
+ * Published figures for flatbeds lie at 0.03 to 0.1 % (from memory); a linear scanner cannot tell veil from offset
  * at all, and then it does not matter: both are black.
  */
 const VEIL_PRIOR = 3e-4

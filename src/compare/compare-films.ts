@@ -75,7 +75,7 @@ const NEW_PRINT_UM = 1
 
 /**
  * Compares a film with its baseline: lays one on the other, measures the same strokes and the same solids on both, each through its own
- * scanner, and combines them. Edge growth: half the widening of strokes at half the light of clear film (measurement.md 6), positive outwards
+ * scanner, and combines them. Edge growth: half the widening of strokes at half the light of clear film, positive outwards
  * from the ink.
  */
 export function compareFilms(before: FilmScan, after: FilmScan, options: CompareOptions): ComparedFilms {

@@ -47,7 +47,7 @@ const PADDING = 8
 /**
  * Ripple that strips side by side have in common. Each strip's profile is freed of slow trend (a parabola: the lamp, the film's own uneven coat) and transformed; what differs from strip to strip is noise and grain and tells
  * the noise floor frequency by frequency; what they share is ripple. The strongest wave is fitted together with the trend
- * (least squares), so that few pitches do not bias it; its amplitude is `2 |X| / N` of the transform (checks.md T27, closed form).
+ * (least squares), so that few pitches do not bias it; its amplitude is `2 |X| / N` of the transform (closed form).
  * @throws RangeError on fewer than 2 strips or profiles of unequal length
  */
 export function rippleSpectrum({ strips, stepMm, transfer, leastPitchMm }: StripProfiles): RippleSpectrum {

@@ -1,6 +1,6 @@
 /**
  * Variance of tile means, unbiased: the sum of squares over the degrees of freedom left.
- * - `nothing` taken out: n - 1, mottle as ISO/IEC 13660:2001 has it (checks.md T26);
+ * - `nothing` taken out: n - 1, mottle as ISO/IEC 13660:2001 has it;
  * - `rowsAndColumns`: each row's and each column's own mean too, (rows - 1)(columns - 1): bands along either side and any slow slope go.
  * @param means row by row
  * @param columns tiles in a row

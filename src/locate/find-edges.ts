@@ -4,7 +4,7 @@ import { CLEAR, DARK, findStraightEdges, type StraightEdge } from '../imaging/st
 import { BASE, type Regions, SOLID } from './find-light.js'
 
 const UM_PER_MM = 1000
-/** Straight runs of at least 3 mm (measurement.md 3), after the corners were cut off. */
+/** Straight runs of at least 3 mm, after the corners were cut off. */
 const LEAST_LENGTH_UM = 3 * UM_PER_MM
 const TRIM_UM = 500
 /** Room for the plateaus beside an edge. */

@@ -7,7 +7,7 @@ import { lookedFlaws } from './looked-flaws.js'
 /** Version of the method, after the reading's name. */
 const VERSION = 1
 
-/** Of the flaws of two pixels and more so large a share is missed (accuracy wanted, measurement.md 5; `tests/truth/flaws.test.ts`). */
+/** Of the flaws of two pixels and more so large a share is missed (accuracy wanted; `tests/truth/flaws.test.ts`). */
 const MISSED = 0.01
 
 /**

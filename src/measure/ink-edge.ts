@@ -3,7 +3,7 @@ import { normalCdf, normalQuantile } from '../imaging/normal.js'
 /**
  * A printed edge as ink makes it: ink amount is a step spread by a Gaussian of `sigma`, density is ink times `net` above base,
  * light is 10^-density. Distance is positive towards the clear side; 0 is where the unspread ink ended.
- * Source: Fick's second law for a step (ink amount) and Beer-Lambert (density); measurement.md 3.
+ * Source: Fick's second law for a step (ink amount) and Beer-Lambert (density).
  */
 export interface InkEdge {
   /** Light of the clear base, T. */

@@ -47,8 +47,8 @@ const MEASURED_THEN = 2_000
 const COVERAGE = 0.95
 
 /**
- * Sizes of all that was found: the equivalent diameter from the light a spot lets through (or holds back), which blur does not change
- * (measurement.md 5). um; found from 2 pixels on and counted from 1.5. Assumes the hole itself passes as much as clear film; a hole with ink
+ * Sizes of all that was found: the equivalent diameter from the light a spot lets through (or holds back), which blur does not change,
+ * um; found from 2 pixels on and counted from 1.5. Assumes the hole itself passes as much as clear film; a hole with ink
  * left in it reads as the smaller hole that would leak as much. Error floor: 2 % of the light of the base, which varies, is 1 % of a diameter.
  */
 export function measureFlaws(
@@ -196,7 +196,7 @@ function blurOf(
   lineSpread: LightScale['lineSpread'],
   umPerPixel: { readonly across: number; readonly along: number },
 ): number {
-  // A Gaussian rises from 10 to 90 % over 2.5631 of its sigma (measurement.md 3); what the pixel adds is in it.
+  // A Gaussian rises from 10 to 90 % over 2.5631 of its sigma; what the pixel adds is in it.
   const { across, along } = lineSpread
   const sigmas = [
     across === null ? USUAL_BLUR : across.riseWidth / 2.5631 / umPerPixel.across,

@@ -12,7 +12,7 @@ const FEWEST_FREE = 6
 
 /**
  * Mottle: standard deviation of the ink (net density over its mean) of square tiles of 1.27 mm in the large solids, %, after ISO/IEC 13660:2001 (its tile and
- * formula, checks.md T26), in ink rather than density. Each row's and each column's own mean is taken out, and bands and slow slopes
+ * formula), in ink rather than density. Each row's and each column's own mean is taken out, and bands and slow slopes
  * with it; so is the pixels' own noise (half of a tile's pixels against the other half). 0 upward. Error floor: by the number of tiles, a tenth of the value with 50.
  */
 export function measureMottle(film: FilmEvidence): Measured {

@@ -60,7 +60,7 @@ const SMOOTH_OVER = 1
 const NOISIEST = 0.3
 /** A line spread from the other direction may differ by this much, and an unknown one may be as wide as so many pixels (one sigma). */
 const UNKNOWN_SPREAD_PIXELS = 0.6
-/** 10-90 % rise width of a Gaussian edge of sigma 1 (measurement.md 3). */
+/** 10-90 % rise width of a Gaussian edge of sigma 1. */
 const GAUSSIAN_RISE = 2.5631
 
 /** Ripple of every large solid along both its axes, in shares of its ink. */

@@ -33,7 +33,7 @@ export interface StripEvidence {
   readonly scale: ScannerScale
 }
 
-/** Side of a patch, its distance from the next and from the field's rim, um (measurement.md 2). */
+/** Side of a patch, its distance from the next and from the field's rim, um. */
 const PATCH_UM = 1000
 const MARGIN_UM = 300
 const MOST_PATCHES = 6

@@ -15,7 +15,7 @@ export interface MeasuredTone extends StripTone {
   readonly place: { readonly column: number; readonly row: number }
 }
 
-/** Kept off a tint's rim, and off the clear field's and the solid's, mm: three sigma of bleed and optics (measurement.md 2). */
+/** Kept off a tint's rim, and off the clear field's and the solid's, mm: three sigma of bleed and optics. */
 const TINT_INSET_MM = 0.25
 const FIELD_INSET_MM = 0.35
 /** What a mean over whole dots leaves of their place on the pixels and of half-shadow at their rims, % of area (from the truth test). */
@@ -26,7 +26,7 @@ const LEVELS = 64
 /**
  * Tone value of every tint of a strip (tone-value.ts), light averaged over whole dots: each pixel counts by where it lies in the screen's own lattice,
  * so that no part of a dot at the rim weighs (a trapezium of one period's slope each way has no share of any harmonic). Grey tints are averaged under
- * a window without a screen. Light is averaged as transmittance, never as codes or densities (measurement.md 0). Ink and base are the strip's own.
+ * a window without a screen. Light is averaged as transmittance, never as codes or densities. Ink and base are the strip's own.
  * @param errors what is not known of the light scale
  */
 export function stripTones(

@@ -1,7 +1,7 @@
 import type { PixelPoint } from './geometry.js'
 
 /**
- * What a flaw is (measurement.md 5). Light where ink should be: `pinhole`, `scratch` (long and thin), `missingNozzle` (a thin straight line
+ * What a flaw is. Light where ink should be: `pinhole`, `scratch` (long and thin), `missingNozzle` (a thin straight line
  * along the feed through whole solids), `thinSpot` (less dense than its solid, not open). Dark where the film should be clear: `speck`, `hair`.
  */
 export type FlawKind = 'pinhole' | 'scratch' | 'missingNozzle' | 'thinSpot' | 'speck' | 'hair'

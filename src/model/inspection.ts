@@ -17,7 +17,7 @@ export interface Finding {
   readonly next: string
 }
 
-/** The record: stored in the history and written as JSON beside each report (`contract.md`). */
+/** The record: stored in the history and written as JSON beside each report. */
 export interface Inspection {
   readonly schema: 'burngate/inspection@1'
   readonly id: string

@@ -1,7 +1,7 @@
 import type { FlawKind, SkippedReason } from './flaw.js'
 import type { PixelPoint, PixelRect } from './geometry.js'
 
-/** A 1.0 mm square clear of every edge by 0.3 mm (measurement.md 2). */
+/** A 1.0 mm square clear of every edge by 0.3 mm. */
 export interface Patch {
   readonly id: string
   readonly kind: 'solid' | 'base'

@@ -16,7 +16,7 @@ import { type ScanFolder, scanFolder } from '../support/scan-folder.js'
 
 /**
  * Scanners whose lamp falls off by 5 % and more over the glass, drawn at random (seeded), and films laid anywhere on it. With a flat scan
- * densities are within 0.02 D to D 3.0 (measurement.md 1); without, or where a scan cannot be placed, U holds what is not known and a note
+ * densities are within 0.02 D to D 3.0; without, or where a scan cannot be placed, U holds what is not known and a note
  * says so. Nothing here is tuned to a seed.
  */
 const SEED = 9000

@@ -10,7 +10,7 @@ import { calibratedScanner, openBedScan } from '../support/calibrated-scanner.js
 
 /**
  * Films drawn at random (seeded) with known truth, on scanners drawn at random, calibrated from their own tablet and knife edge.
- * Accuracy wanted: measurement.md 1 and 3. Nothing here is tuned to a seed; change SEED and it must still hold.
+ * Nothing here is tuned to a seed; change SEED and it must still hold.
  */
 const SEED = 7000
 const cases: [string, number, Partial<RandomFilmRanges>][] = [

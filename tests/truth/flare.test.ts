@@ -10,7 +10,7 @@ import { calibratedScanner } from '../support/calibrated-scanner.js'
 
 /**
  * Flare up to 0.3 % of a shape that calibration does not know, in a bed of open light: solids of big and small clear films against the
- * density that was laid. Wanted: 0.03 D at D 3.0 (measurement.md 1), and U that covers. Published flatbeds have 0.03 to 0.1 % (`checks` 4.9).
+ * density that was laid. Wanted: 0.03 D at D 3.0, and U that covers. Published flatbeds have 0.03 to 0.1 % (from memory).
  */
 describe('solids in flare', () => {
   const seeds = [1, 2, 3, 4, 5, 6]

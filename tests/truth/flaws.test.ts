@@ -4,8 +4,8 @@ import { type FlawedFilmPlan, flawedFilm, type TrueFlaw } from '../support/flawe
 import { flawsOf } from '../support/seen-flaws.js'
 
 /**
- * Films full of type, tints, hair-lines and register marks, with flaws among them and without, on scanners drawn at random (seeded). Accuracy
- * wanted: measurement.md 5. Nothing here is tuned to a seed; change SEED and it must still hold.
+ * Films full of type, tints, hair-lines and register marks, with flaws among them and without, on scanners drawn at random (seeded).
+ * Nothing here is tuned to a seed; change SEED and it must still hold.
  */
 const SEED = 5000
 const SMALL = { widthMm: 44, heightMm: 32 }

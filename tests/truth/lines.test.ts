@@ -5,7 +5,7 @@ import { flawsOf } from '../support/seen-flaws.js'
 
 /**
  * Films with hairs, scratches, lines of lost nozzles and thin areas among type, tints and hair-lines, on scanners drawn at random (seeded). Their truth is
- * the film's own light. Nothing here is tuned to a seed; change SEED and it must still hold. Accuracy wanted: measurement.md 5.
+ * the film's own light. Nothing here is tuned to a seed; change SEED and it must still hold.
  */
 const SEED = 7300
 const FILMS = [

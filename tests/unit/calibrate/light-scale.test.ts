@@ -51,7 +51,7 @@ describe('lightScale against known scanners', () => {
         expectWithin(light.density(trueCode(scanner, density), 0).density, density, {
           abs: density < 0.3 ? 0.002 : 0.02,
           unit: 'D',
-          because: 'accuracy wanted, measurement.md 1; the base wants 0.01',
+          because: 'accuracy wanted; the base wants 0.01',
         })
     }
   })

@@ -101,7 +101,7 @@ describe('forecastGrowth of readings that go with the ink’s spread', () => {
     scannedAt: START,
     readings: { inkSpread: reading(5, 'um', 0.02), riseWidth: reading(1.7 * 5, 'um', 0.03) },
   })
-  // checks.md T42: sigma^2 = 25, 31.048, 37.096, 43.144, 49.192 um^2 after 0, 7, 14, 21, 28 days.
+  // Closed form (Fick): sigma^2 = 25, 31.048, 37.096, 43.144, 49.192 um^2 after 0, 7, 14, 21, 28 days.
   const scans = [7, 14, 21, 28].map(days => {
     const sigma = Math.sqrt(25 + (6.048 * days) / 7)
     const record = later(days, 0)

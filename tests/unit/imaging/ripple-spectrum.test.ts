@@ -5,7 +5,7 @@ import { rippleSpectrum } from '../../../src/imaging/ripple-spectrum.js'
 const plain = { transfer: () => 1, leastPitchMm: 1.2 }
 
 describe('rippleSpectrum', () => {
-  it('reads the wave of checks.md T27: 0.250 cycles/mm, amplitude 0.0200, standard deviation 0.0141421', () => {
+  it('reads a wave known in closed form: 0.250 cycles/mm, amplitude 0.0200, standard deviation 0.0141421', () => {
     const wave = Float64Array.from({ length: 400 }, (_, i) => 3.5 + 0.02 * Math.sin(2 * Math.PI * 0.25 * 0.5 * i + 0.7))
     const { line, variance } = rippleSpectrum({ strips: [wave, wave], stepMm: 0.5, ...plain })
     expect(line!.frequency).toBeCloseTo(0.25, 6)

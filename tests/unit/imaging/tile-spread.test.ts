@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { tileSpread } from '../../../src/imaging/tile-spread.js'
 
 describe('tileSpread', () => {
-  it('is the mottle of checks.md T26: tiles of mean 3.51, 3.49, 3.55 give 0.0305505', () => {
+  it('is the mottle of ISO/IEC 13660 (formula from memory; its value worked out): tiles of mean 3.51, 3.49, 3.55 give 0.0305505', () => {
     const { variance, free } = tileSpread([(3.5 + 3.52) / 2, (3.48 + 3.5) / 2, (3.54 + 3.56) / 2], 3, 'nothing')
     expect(Math.sqrt(variance)).toBeCloseTo(0.0305505, 6)
     expect(free).toBe(2)

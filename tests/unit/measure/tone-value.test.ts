@@ -4,7 +4,7 @@ import { toneValue } from '../../../src/measure/tone-value.js'
 const light = (density: number) => 10 ** -density
 
 describe('toneValue', () => {
-  // checks.md T05, Murray-Davies: (Dt, Ds, D0) to percent.
+  // Murray-Davies: (Dt, Ds, D0) to percent.
   it.each([
     [0.35, 4.05, 0.05, 49.8863],
     [0.3452, 3.55, 0.05, 49.3399],
@@ -15,7 +15,7 @@ describe('toneValue', () => {
     expect(Math.abs(toneValue(light(base), light(tint), light(solid)) - wanted)).toBeLessThan(1e-3)
   })
 
-  // checks.md T07: net density of a tint of share A under a solid of net 4.0.
+  // Net density of a tint of share A under a solid of net 4.0.
   it.each([
     [5, 0.0223],
     [10, 0.0458],
@@ -30,7 +30,7 @@ describe('toneValue', () => {
     expect(toneValue(1, tint, light(4))).toBeCloseTo(share, 9)
   })
 
-  // checks.md T08: round dot of 20 % at 45 lines/in with a ring of 5 and 10 um.
+  // Round dot of 20 % at 45 lines/in with a ring of 5 and 10 um.
   it.each([
     [5, 21.429],
     [10, 22.907],

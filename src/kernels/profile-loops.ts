@@ -124,31 +124,6 @@ export interface ProfileLoops {
     third: number,
     into: number,
   ): void
-  withoutTrend(values: number, n: number, into: number): void
-  addPower(values: number, n: number, size: number, table: number, data: number, divisor: number, power: number): void
-  meanOfStrips(lists: number, strips: number, n: number, into: number): void
-  noisePower(
-    lists: number,
-    strips: number,
-    mean: number,
-    n: number,
-    size: number,
-    table: number,
-    data: number,
-    work: number,
-    power: number,
-  ): void
-  runningMeans(
-    values: number,
-    length: number,
-    reach: number,
-    first: number,
-    last: number,
-    sums: number,
-    into: number,
-  ): void
-  waveAt(values: number, n: number, frequency: number, waves: number, into: number): number
-  turnedModulus(weights: number, n: number, angle: number): number
 }
 
 /** The first bytes of the memory hold the loops' own tables. */
@@ -178,7 +153,7 @@ export function layout(): Layout {
  * The loops over profiles, compiled once a thread. Run a few dozen times each, they took longer to be compiled from JavaScript than to run.
  * @param bytes end of what the caller lays out (`layout`)
  */
-export function profileLoops(bytes: number): ProfileLoops {
+function profileLoops(bytes: number): ProfileLoops {
   const { memory, exports } = compiledLoops<Omit<ProfileLoops, 'memory'>>(PROFILE_LOOPS, bytes)
   return { ...exports, memory }
 }

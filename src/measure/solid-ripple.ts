@@ -1,6 +1,5 @@
 import { type RippleSpectrum, rippleSpectrum } from '../imaging/ripple-spectrum.js'
 import { type SolidField, type StripLight, TILE_MM } from '../imaging/solid-field.js'
-import { layout, profileLoops } from '../kernels/profile-loops.js'
 import type { LineSpread } from '../model/calibration.js'
 import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Component } from '../model/reading.js'
@@ -238,25 +237,27 @@ function opticsOf(
 }
 
 /** Modulus of a line spread's transform: cycles/mm to 0..1. */
-function modulation(spread: LineSpread): (frequency: number) => number {
-  const before = modulations.get(spread)
-  if (before !== undefined) return before
-  const made = modulationOf(spread)
-  modulations.set(spread, made)
-  return made
-}
-
-/** Asked for both axes of every solid. */
-const modulations = new WeakMap<LineSpread, (frequency: number) => number>()
-
-function modulationOf({ weights, stepUm, riseWidth }: LineSpread): (frequency: number) => number {
+function modulation({ weights, stepUm, riseWidth }: LineSpread): (frequency: number) => number {
   if (weights.length === 0) return f => Math.exp(-2 * ((Math.PI * riseWidth * f) / GAUSSIAN_RISE / 1000) ** 2)
   const total = weights.reduce((sum, w) => sum + w, 0)
-  const places = layout()
-  const at = places.f64(weights.length)
-  const { memory, turnedModulus } = profileLoops(places.end())
-  new Float64Array(memory, at, weights.length).set(weights)
-  return frequency => Math.min(1, turnedModulus(at, weights.length, (2 * Math.PI * frequency * stepUm) / 1000) / total)
+  return frequency => {
+    // Turned on from weight to weight instead of a cosine each: a spectrum asks for thousands of frequencies.
+    const angle = (2 * Math.PI * frequency * stepUm) / 1000
+    const turnCos = Math.cos(angle)
+    const turnSin = Math.sin(angle)
+    let atCos = 1
+    let atSin = 0
+    let cos = 0
+    let sin = 0
+    for (let i = 0; i < weights.length; i++) {
+      cos += weights[i]! * atCos
+      sin += weights[i]! * atSin
+      const next = atCos * turnCos - atSin * turnSin
+      atSin = atSin * turnCos + atCos * turnSin
+      atCos = next
+    }
+    return Math.min(1, Math.hypot(cos, sin) / total)
+  }
 }
 
 function sinc(x: number): number {

@@ -8,16 +8,16 @@ import type { Comparison } from '../model/growth.js'
 import { lightPicture } from '../report/light-picture.js'
 
 /** Two scans of one film compared, with the pictures of one stroke before and after. */
-export async function comparison(
+export function comparison(
   before: FilmScan,
   after: FilmScan,
   options: CompareOptions & { readonly wear?: boolean },
   flaws: { readonly before: FlawScan; readonly after: FlawScan } | null = null,
-): Promise<Comparison> {
+): Comparison {
   const found = compareFilms(before, after, options)
   if (found.outcome !== 'compared') return found
   const changes = flaws === null ? null : matchFlaws(flaws.before, flaws.after, found.map)
-  const wear = options.wear === true ? await worn(before, after, found.map) : {}
+  const wear = options.wear === true ? worn(before, after, found.map) : {}
   const shown = shownStroke(found.strokes)
   if (shown === null) return { ...found.comparison, flaws: changes, ...wear, profiles: null, crops: null }
   const { id } = found.comparison.strokes[found.strokes.indexOf(shown)]!
@@ -36,8 +36,8 @@ export async function comparison(
       pieces === null
         ? null
         : {
-            before: await lightPicture(pieces.before, id, 'On the baseline'),
-            after: await lightPicture(pieces.after, id, 'Now'),
+            before: lightPicture(pieces.before, id, 'On the baseline'),
+            after: lightPicture(pieces.after, id, 'Now'),
             umPerPixel: pieces.before.umPerPixel,
           },
   }
@@ -47,11 +47,11 @@ export async function comparison(
 const WORN_MM = 4
 
 /** What came off, and the worst place before and after. */
-async function worn(
+function worn(
   before: FilmScan,
   after: FilmScan,
   map: PlaneMap,
-): Promise<Pick<Extract<Comparison, { outcome: 'compared' }>, 'inkLost' | 'wearCrops'>> {
+): Pick<Extract<Comparison, { outcome: 'compared' }>, 'inkLost' | 'wearCrops'> {
   const lost = inkLost(before, after, map)
   const worst = lost?.worst ?? null
   if (worst === null) return { inkLost: lost, wearCrops: null }
@@ -70,8 +70,8 @@ async function worn(
       pieces === null
         ? null
         : {
-            before: await lightPicture(pieces.before, 'worn', 'Before'),
-            after: await lightPicture(pieces.after, 'worn', 'After'),
+            before: lightPicture(pieces.before, 'worn', 'Before'),
+            after: lightPicture(pieces.after, 'worn', 'After'),
             widthMm,
           },
   }

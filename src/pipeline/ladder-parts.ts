@@ -43,7 +43,7 @@ export async function ladderParts(
       readings: whole.readings,
       notMeasured: whole.notMeasured,
       notes: [],
-      crop: await crop(located, whole, 0),
+      crop: crop(located, whole, 0),
       // A lone strip whose code is spoilt is told by its scan's name: the sheet holds one setting then.
       ...(strips[0]?.strip === undefined ? {} : { strip: strips[0].strip }),
     },
@@ -73,7 +73,7 @@ async function stripParts(located: LocatedScan, read: ReadPart): Promise<readonl
       readings: part.readings,
       notMeasured: part.notMeasured,
       notes: [],
-      crop: solid === undefined ? null : await window(located, rightEdge(solid.rect, laid.map), index),
+      crop: solid === undefined ? null : window(located, rightEdge(solid.rect, laid.map), index),
     })
   }
   return parts
@@ -122,7 +122,7 @@ async function patchParts(
       readings: part.readings,
       notMeasured: part.notMeasured,
       notes: row.notes,
-      crop: await crop(located, part, index),
+      crop: crop(located, part, index),
     })
   }
   return parts
@@ -139,7 +139,7 @@ function nearest(
 }
 
 /** The middle of the longest edge, else of the first solid; null where there is neither. */
-async function crop(located: LocatedScan, read: FilmReadings, index: number): Promise<Picture | null> {
+function crop(located: LocatedScan, read: FilmReadings, index: number): Picture | null {
   const edge = read.edges.reduce<FilmReadings['edges'][number] | null>(
     (best, one) => (best === null || one.lengthMm > best.lengthMm ? one : best),
     null,
@@ -151,7 +151,7 @@ async function crop(located: LocatedScan, read: FilmReadings, index: number): Pr
   return centre === null ? null : window(located, centre, index)
 }
 
-async function window(located: LocatedScan, centre: PixelPoint, index: number): Promise<Picture | null> {
+function window(located: LocatedScan, centre: PixelPoint, index: number): Picture | null {
   const { width, height } = located.scan.scan.header
   const rect = within(
     centre,

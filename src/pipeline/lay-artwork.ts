@@ -67,7 +67,7 @@ export async function layArtwork(
     clear,
   })
   const grid = artworkGrid(bitmap, Math.sqrt(film.pitchX * film.pitchY))
-  const picture = await artworkPicture(
+  const picture = artworkPicture(
     { ...located.overview, transmittance: located.overview.light },
     alignment.map,
     (x, y) => inkAt(grid, grid.ink, x, y),

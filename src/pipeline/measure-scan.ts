@@ -115,13 +115,9 @@ export async function measureScan(asked: MeasureRequest, options: MeasureOptions
         ...stripOutline(artwork),
       ],
       ...(ripple === null ? {} : { ripple }),
-      page: await pagePicture({ ...located.overview, transmittance: located.overview.light }),
+      page: pagePicture({ ...located.overview, transmittance: located.overview.light }),
       ...(fused === null ? {} : { joined: joinedScans(fused) }),
-      crops: [
-        ...(await crops(located.scan, measured)),
-        ...(await flawCrops(located.scan, flaws)),
-        ...(await inkCrops(located.scan, laid)),
-      ],
+      crops: [...crops(located.scan, measured), ...flawCrops(located.scan, flaws), ...inkCrops(located.scan, laid)],
       ...(request.baseline === undefined
         ? {}
         : { comparison: await againstBaseline(request, request.baseline, looked, options) }),
@@ -135,7 +131,7 @@ export async function measureScan(asked: MeasureRequest, options: MeasureOptions
           }),
       ...('because' in flaws ? {} : { flaws }),
       ...measuredStrip(artwork, measured),
-      ...(artwork.strip === undefined ? {} : { stripPicture: await stripPicture(located.scan, artwork.strip.laid) }),
+      ...(artwork.strip === undefined ? {} : { stripPicture: stripPicture(located.scan, artwork.strip.laid) }),
     }
   } finally {
     looked.close()
@@ -668,23 +664,21 @@ function thinnest(film: FilmEvidence): FilmEvidence['lightest'] {
 const FLAW_CROPS = 12
 const FLAW_CROP_UM = 1500
 
-async function flawCrops(scan: DensityScan, flaws: MeasuredFlaws | NotLooked): Promise<Picture[]> {
+function flawCrops(scan: DensityScan, flaws: MeasuredFlaws | NotLooked): Picture[] {
   if ('because' in flaws) return []
   const { across, along } = scan.umPerPixel
-  return Promise.all(
-    flaws.list.slice(0, FLAW_CROPS).map(({ id, kind, place, lengthMm, diameterUm }) => {
-      const um = Math.max(FLAW_CROP_UM, 3 * diameterUm, 1200 * (lengthMm ?? 0))
-      const width = Math.round(um / across)
-      const height = Math.round(um / along)
-      const rect = {
-        column: Math.round(place.column - width / 2),
-        row: Math.round(place.row - height / 2),
-        width,
-        height,
-      }
-      return cropPicture(scan, rect, id, kind)
-    }),
-  )
+  return flaws.list.slice(0, FLAW_CROPS).map(({ id, kind, place, lengthMm, diameterUm }) => {
+    const um = Math.max(FLAW_CROP_UM, 3 * diameterUm, 1200 * (lengthMm ?? 0))
+    const width = Math.round(um / across)
+    const height = Math.round(um / along)
+    const rect = {
+      column: Math.round(place.column - width / 2),
+      row: Math.round(place.row - height / 2),
+      width,
+      height,
+    }
+    return cropPicture(scan, rect, id, kind)
+  })
 }
 
 /** Crops show this much of the film, um. */
@@ -693,7 +687,7 @@ const CROP_UM = { patch: 4000, edge: 2500 }
 /** Places of ink missing or too much that are shown, of each kind. */
 const INK_CROPS = 3
 
-async function inkCrops(scan: DensityScan, laid: LaidArtwork | null): Promise<Picture[]> {
+function inkCrops(scan: DensityScan, laid: LaidArtwork | null): Picture[] {
   const difference = laid?.measured.difference ?? null
   if (difference === null) return []
   const least = CROP_UM.edge
@@ -709,13 +703,13 @@ async function inkCrops(scan: DensityScan, laid: LaidArtwork | null): Promise<Pi
       }
       return cropPicture(scan, window, id, caption)
     })
-  return Promise.all([
+  return [
     ...shown(difference.missing.places, 'Ink is missing here'),
     ...shown(difference.extra.places, 'Ink too much here'),
-  ])
+  ]
 }
 
-async function crops(scan: DensityScan, measured: FilmReadings): Promise<Picture[]> {
+function crops(scan: DensityScan, measured: FilmReadings): Picture[] {
   const around = (column: number, row: number, um: number) => {
     const width = um / scan.umPerPixel.across
     const height = um / scan.umPerPixel.along
@@ -726,7 +720,7 @@ async function crops(scan: DensityScan, measured: FilmReadings): Promise<Picture
       height: Math.round(height),
     }
   }
-  const wanted: Promise<Picture>[] = []
+  const wanted: Picture[] = []
   const lowest = measured.readings.solidDensityLowest?.parts[0]
   if (lowest !== undefined)
     wanted.push(
@@ -742,5 +736,5 @@ async function crops(scan: DensityScan, measured: FilmReadings): Promise<Picture
     wanted.push(
       cropPicture(scan, around(ragged.place.column, ragged.place.row, CROP_UM.edge), ragged.id, 'The most ragged edge'),
     )
-  return Promise.all(wanted)
+  return wanted
 }

@@ -19,12 +19,12 @@ export type InkOfArtwork = (x: number, y: number) => number
  * @param map artwork mm to scan pixels
  * @param marks places to be framed, scan pixels
  */
-export async function artworkPicture(
+export function artworkPicture(
   page: PageOverview,
   map: ArtworkMap,
   ink: InkOfArtwork,
   marks: readonly PixelRect[] = [],
-): Promise<Picture> {
+): Picture {
   const { columns, rows, transmittance, blockPx } = page
   const factor = Math.max(1, Math.ceil(Math.max(columns, rows) / LONGEST_SIDE))
   const width = Math.ceil(columns / factor)

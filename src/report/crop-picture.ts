@@ -13,7 +13,7 @@ const SIDE = 360
  * is what was scanned. `rect` is cut to the page.
  * @throws RangeError when nothing of `rect` lies on the page.
  */
-export async function cropPicture(scan: DensityScan, rect: PixelRect, id: string, caption: string): Promise<Picture> {
+export function cropPicture(scan: DensityScan, rect: PixelRect, id: string, caption: string): Picture {
   const window = cutToPage(rect, scan.scan.header.width, scan.scan.header.height)
   const longest = Math.max(window.width, window.height)
   const factor = Math.max(1, Math.ceil(longest / SIDE))

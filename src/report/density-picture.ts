@@ -23,12 +23,7 @@ export function densityGrey(density: number): number {
  * deeper than the scanner tells. Windows of equal size in um come out at equal scale. For looking at, never measured.
  * @throws RangeError when the window does not lie on the page
  */
-export async function densityPicture(
-  scan: DensityScan,
-  rect: PixelRect,
-  id: string,
-  caption: string,
-): Promise<Picture> {
+export function densityPicture(scan: DensityScan, rect: PixelRect, id: string, caption: string): Picture {
   const { codes } = scan.scan.readWindow(rect)
   const side = Math.max(1, Math.min(SIDE, rect.width, rect.height))
   const table = scan.light.transmittance

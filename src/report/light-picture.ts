@@ -14,7 +14,7 @@ export interface LightSquare {
  * A square of light as an 8-bit grey PNG, toned as the page picture is: pictures of two scans compare by eye.
  * @param square `light.length === side * side`, transmittance
  */
-export async function lightPicture(square: LightSquare, id: string, caption: string): Promise<Picture> {
+export function lightPicture(square: LightSquare, id: string, caption: string): Picture {
   const { light, side, rect } = square
   if (light.length !== side * side) throw new RangeError(`light must have ${side * side} entries; got ${light.length}`)
   const grey = Buffer.alloc(light.length)

@@ -22,7 +22,7 @@ const LONGEST_SIDE = 1000
  * Blocks are averaged as light, then toned.
  * @throws RangeError when the overview's length is not columns x rows.
  */
-export async function pagePicture(overview: PageOverview): Promise<Picture> {
+export function pagePicture(overview: PageOverview): Picture {
   const { columns, rows, transmittance } = overview
   if (!(columns >= 1 && rows >= 1) || transmittance.length !== columns * rows)
     throw new RangeError(`overview must hold ${columns} x ${rows} block means; got ${transmittance.length}`)

@@ -10,7 +10,7 @@ const WIDTH = 1000
 const SAMPLES = 3
 
 /** The control strip upright and right-reading, however it lay, as an 8-bit grey PNG toned as the page picture is. */
-export async function stripPicture(scan: DensityScan, { map, corners }: LaidStrip): Promise<Picture> {
+export function stripPicture(scan: DensityScan, { map, corners }: LaidStrip): Picture {
   const columns = corners.map(corner => corner.column)
   const rows = corners.map(corner => corner.row)
   const { width: pageWidth, height: pageHeight } = scan.scan.header

@@ -185,9 +185,16 @@ function readingView(name: LimitName | 'scan', reading: Reading, manner: Manner)
   return {
     ...written,
     plusMinus: written.boundWord === '' ? `±\u00a0${written.expanded}` : '',
-    count: reading.n === 1 ? 'from one place' : `from ${reading.n} places`,
+    count: takenFrom(reading),
     remark: responseUnknown ? 'response unknown' : '',
   }
+}
+
+/** Flaws are counted on the whole film, so a count has no places it was taken from, and nothing found is no reading of nothing. */
+function takenFrom({ unit, n }: Reading): string {
+  if (unit === 'count') return 'on the whole film'
+  if (n === 0) return 'none found'
+  return n === 1 ? 'from one place' : `from ${n} places`
 }
 
 /** Code density and a limit on density share no scale. */

@@ -37,6 +37,9 @@ describe.skipIf(!haveBrowser)(`reports in a browser (skipped when there is none 
       pages.set(name, pathToFileURL(file).href)
     }
     for (const which of CASES) add(which, inspectionPage(await sampleInspection(which)))
+    const failed = await sampleInspection('fail')
+    const told = failed.inspection.findings.map(finding => ({ ...finding, next: 'Look at `burngate process` first' }))
+    add('fail-command', inspectionPage({ ...failed, inspection: { ...failed.inspection, findings: told } }))
     const hostile = await sampleInspection('fail', {
       positive: HOSTILE,
       file: HOSTILE,
@@ -94,7 +97,7 @@ describe.skipIf(!haveBrowser)(`reports in a browser (skipped when there is none 
     return { page, faults }
   }
 
-  const all = [...CASES, 'hostile', 'board-empty', 'board', 'board-hostile', 'check']
+  const all = [...CASES, 'fail-command', 'hostile', 'board-empty', 'board', 'board-hostile', 'check']
 
   it.each(all)('asks for nothing, complains of nothing, never scrolls sideways from 360 px up: %s', async name => {
     const { page, faults } = await open(name, 1200)

@@ -11,15 +11,17 @@ const SHOWN = [20, 40, 60, 80, 90] as const
 /** Of the short form, whose outermost tints are 20 and 80 %: beyond them the rule of dots goes on. */
 const SHORT_SHOWN = [15, 20, 30, 50, 70, 80, 90] as const
 
+const PLAN = {
+  dpi: 1200,
+  forms: ['short'],
+  scratched: 0,
+  inkSpreadUm: [14, 45],
+  netDensity: [2.4, 3.4],
+} as const
+
 describe('tints sent as the correction says', () => {
   it.each([9601, 9603])('print what was wanted within a percent (film %d)', { timeout: 120_000 }, seed => {
-    const film = stripFilm(seed, {
-      dpi: 1200,
-      forms: ['short'],
-      scratched: 0,
-      inkSpreadUm: [14, 45],
-      netDensity: [2.4, 3.4],
-    })
+    const film = stripFilm(seed, PLAN)
     const correction = toneCorrection(
       TINT_PERCENTS.map(intended => ({ intended, measured: trueTone(film, intended), expanded: 0.5 })),
     )
@@ -35,13 +37,7 @@ describe('tints sent as the correction says', () => {
   })
 
   it.each([9601, 9603])('do so from the four tints of the short form, too (film %d)', { timeout: 120_000 }, seed => {
-    const film = stripFilm(seed, {
-      dpi: 1200,
-      forms: ['short'],
-      scratched: 0,
-      inkSpreadUm: [14, 45],
-      netDensity: [2.4, 3.4],
-    })
+    const film = stripFilm(seed, PLAN)
     const correction = toneCorrection(
       SHORT_TINT_PERCENTS.map(intended => ({ intended, measured: trueTone(film, intended), expanded: 0.5 })),
       { dots: true },

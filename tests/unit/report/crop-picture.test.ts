@@ -62,11 +62,11 @@ describe('cropPicture', () => {
     expect(picture.rect).toEqual({ column: 0, row: 25, width: 6, height: 5 })
   })
 
-  it('refuses a window off the page', async () => {
+  it('refuses a window off the page', () => {
     const crop = (column: number) =>
       cropPicture(scanOf(codes, 40, 30), { column, row: 0, width: 10, height: 5 }, 'a', 'b')
-    await expect(crop(40)).rejects.toThrow(/40 x 30 page.*column 40/)
-    await expect(crop(39)).resolves.toMatchObject({ rect: { column: 39, width: 1 } })
-    await expect(crop(Number.NaN)).rejects.toThrow(RangeError)
+    expect(() => crop(40)).toThrow(/40 x 30 page.*column 40/)
+    expect(crop(39)).toMatchObject({ rect: { column: 39, width: 1 } })
+    expect(() => crop(Number.NaN)).toThrow(RangeError)
   })
 })

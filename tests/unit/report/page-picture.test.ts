@@ -35,12 +35,10 @@ it('keeps to 1000 px and averages light, not grey', async () => {
   expect(new Set(data)).toEqual(new Set([toneCurve(0.5005)]))
 })
 
-it('refuses an overview of another size than it says', async () => {
+it('refuses an overview of another size than it says', () => {
   const make = (length: number) =>
     pagePicture({ columns: 3, rows: 2, transmittance: new Float32Array(length), ...SCAN })
-  await expect(make(5)).rejects.toThrow(/3 x 2.*5/)
-  await expect(make(6)).resolves.toMatchObject({ width: 3 })
-  await expect(pagePicture({ columns: 0, rows: 2, transmittance: new Float32Array(0), ...SCAN })).rejects.toThrow(
-    /0 x 2/,
-  )
+  expect(() => make(5)).toThrow(/3 x 2.*5/)
+  expect(make(6)).toMatchObject({ width: 3 })
+  expect(() => pagePicture({ columns: 0, rows: 2, transmittance: new Float32Array(0), ...SCAN })).toThrow(/0 x 2/)
 })

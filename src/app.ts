@@ -3,6 +3,7 @@ import { existsSync, readFileSync } from 'node:fs'
 import { mkdir, readdir, readFile, rm, stat } from 'node:fs/promises'
 import { hostname, tmpdir } from 'node:os'
 import { basename, join, relative, resolve, sep } from 'node:path'
+import { setImmediate } from 'node:timers/promises'
 import { fileURLToPath } from 'node:url'
 import type Tinypool from 'tinypool'
 import type { ServeContext } from './board/serve-board.js'
@@ -268,12 +269,9 @@ export function createApp(world: World): App {
   const measureIn = (temporary: string, count: number) => async (request: MeasureRequest) => {
     await mkdir(temporary, { recursive: true })
     if (world.measure !== undefined) return world.measure(request, temporary)
-    // The page's code is loaded while the other thread works.
-    const [answer] = await Promise.all([
-      workers.run<WorkerAnswer>('measure-worker', { request, tempDir: temporary }, count),
-      // What is wrong with it is heard of when the report is drawn.
-      import('./report/inspection-page.js').then(({ readyToDraw }) => readyToDraw()).catch(() => {}),
-    ])
+    const asked = workers.run<WorkerAnswer>('measure-worker', { request, tempDir: temporary }, count)
+    // The page's code is loaded while the other thread works, but not before that has its task.
+    const [answer] = await Promise.all([asked, setImmediate().then(readyToDraw)])
     if (!answer.ok) throw reraised(answer.problem)
     return answer.measured
   }
@@ -754,6 +752,11 @@ function workerThreads(): WorkerThreads {
       pool = null
     },
   }
+}
+
+/** Loads what draws a report. What is wrong with it is heard of when the report is drawn. */
+async function readyToDraw(): Promise<void> {
+  await import('./report/inspection-page.js').then(page => page.readyToDraw()).catch(() => {})
 }
 
 /** A problem that came from another thread as data, as an error again. */

@@ -5,7 +5,6 @@ import { hostname, tmpdir } from 'node:os'
 import { basename, join, relative, resolve, sep } from 'node:path'
 import { setImmediate } from 'node:timers/promises'
 import { fileURLToPath } from 'node:url'
-import type Tinypool from 'tinypool'
 import type { ServeContext } from './board/serve-board.js'
 import { openSqliteStore, sqliteChain, sqliteFault } from './history/sqlite-store.js'
 import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
@@ -29,6 +28,7 @@ import { loadJobTypes } from './pipeline/load-job-types.js'
 import type { LookRequest, ScanLook } from './pipeline/look-for-strip.js'
 import type { WearOutcome, WearTask } from './pipeline/measure-wear.js'
 import type { WorkerAnswer } from './pipeline/measure-worker.js'
+import { PACKAGE } from './pipeline/package-folder.js'
 import type { PlannedLadder } from './pipeline/plan-ladder.js'
 import type { LadderReadContext, LadderReadTask } from './pipeline/read-ladder.js'
 import type { EventOutcome, EventTask } from './pipeline/record-event.js'
@@ -36,6 +36,7 @@ import type { UseOutcome, UseTask } from './pipeline/record-use.js'
 import { reportName } from './pipeline/report-name.js'
 import type { RetireOutcome, RetireTask } from './pipeline/retire-film.js'
 import type { StudyContext, StudyOutcome, StudyTask } from './pipeline/run-study.js'
+import { type WorkerThreads, workerThreads } from './pipeline/worker-threads.js'
 import { type WorkspacePaths, workspacePaths } from './pipeline/workspace-paths.js'
 import type { WrittenSheets } from './pipeline/write-ladder-sheets.js'
 import type { ProcessOutcome } from './pipeline/write-process.js'
@@ -82,6 +83,8 @@ export interface World {
   readonly debug: boolean
   /** The pixel half in place of the worker threads; no thread is started then. */
   readonly measure?: (request: MeasureRequest, temporary: string) => Promise<MeasuredScan>
+  /** Threads begun before the program was put together, which then ends them; absent: it makes its own. */
+  readonly workers?: WorkerThreads
 }
 
 export interface App extends Pick<World, 'terminal' | 'cwd' | 'now' | 'tick' | 'debug'> {
@@ -215,9 +218,6 @@ export const demoShop = async () => ({
   ...(await import('./demo/shop-weeks.js')),
 })
 
-/** The package's own folder: the nearest above with a package.json, for the bundler moves this file. */
-const PACKAGE = packageFolder()
-
 /** The program's own job types. */
 const SHIPPED = fileURLToPath(new URL('pipelines/', PACKAGE))
 
@@ -263,7 +263,7 @@ export function createApp(world: World): App {
     token: `${process.pid}-${randomBytes(6).toString('hex')}`,
     since: now().toISOString(),
   }
-  const workers = workerThreads()
+  const workers = world.workers ?? workerThreads()
   const closers: (() => Promise<void>)[] = []
 
   const measureIn = (temporary: string, count: number) => async (request: MeasureRequest) => {
@@ -649,12 +649,6 @@ async function calibrationsOf(paths: WorkspacePaths): Promise<readonly Calibrati
   return (await loadCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration)
 }
 
-function packageFolder(): URL {
-  let folder = new URL('.', import.meta.url)
-  while (!existsSync(new URL('package.json', folder)) && folder.pathname !== '/') folder = new URL('..', folder)
-  return folder
-}
-
 async function settingsText(paths: WorkspacePaths): Promise<string> {
   try {
     return await readFile(paths.settings, 'utf8')
@@ -677,81 +671,6 @@ async function sidecarBeside(scan: string): Promise<{ text: string; facts: Sidec
     }
   }
   return null
-}
-
-type WorkerName = 'measure-worker' | 'check-worker' | 'strip-worker'
-
-interface WorkerThreads {
-  /** Hands a task to a thread; `count` threads at most, as the first caller says. */
-  run<Answer>(name: WorkerName, task: object, count: number): Promise<Answer>
-  /** Has a thread started and its code loaded, if there is none yet, so that it waits for the task and not the task for it. */
-  begin(count: number): void
-  close(): Promise<void>
-}
-
-/** The threads that do the pixel work. Run from source, where threads cannot read TypeScript, the work is done at once. */
-function workerThreads(): WorkerThreads {
-  const fromSource = import.meta.url.endsWith('.ts')
-  let pool: Promise<Tinypool> | null = null
-  let begun: Promise<unknown> = Promise.resolve()
-  let running = 0
-  /** A scan that is measured alone has a thread beside it for a share of the work; where only one is wanted, or several are measured, there is none. */
-  const beside = (count: number) =>
-    count > 1 && running <= 1 ? { secondThread: new URL('dist/pipeline/flaws-worker.js', PACKAGE).href } : {}
-  const open = (count: number): Promise<Tinypool> => {
-    const opened: Promise<Tinypool> = import('tinypool').then(({ default: Pool }) => {
-      const made = new Pool({
-        filename: new URL('dist/pipeline/measure-worker.js', PACKAGE).href,
-        minThreads: 0,
-        maxThreads: count,
-        idleTimeout: 10_000,
-        // Short-lived objects are few beside the page's arrays: collected sooner they take 18 MiB less and no more time.
-        resourceLimits: { maxYoungGenerationSizeMb: 12 },
-      })
-      // A thread that dies outside any task would be made again for ever; end the pool, which fails what waits in it.
-      made.on('error', () => {
-        if (pool === opened) pool = null
-        void made.destroy().catch(() => {})
-      })
-      return made
-    })
-    return opened
-  }
-  return {
-    async run(name, task, count) {
-      if (fromSource) {
-        const { default: work } =
-          name === 'measure-worker'
-            ? await import('./pipeline/measure-worker.js')
-            : name === 'strip-worker'
-              ? await import('./pipeline/strip-worker.js')
-              : await import('./pipeline/check-worker.js')
-        return (work as (task: object) => Promise<unknown>)(task) as Promise<never>
-      }
-      // A task that does not find the first thread ready would have a second one started for it.
-      await begun
-      pool ??= open(count)
-      running++
-      try {
-        return await (await pool).run(
-          { ...task, ...beside(count) },
-          { filename: new URL(`dist/pipeline/${name}.js`, PACKAGE).href },
-        )
-      } finally {
-        running--
-      }
-    },
-    begin(count) {
-      if (fromSource || pool !== null) return
-      pool = open(count)
-      // Should it fail, the task itself will say so.
-      begun = pool.then(made => made.run(null, { name: 'ready' })).catch(() => {})
-    },
-    async close() {
-      await (await pool)?.destroy()
-      pool = null
-    },
-  }
 }
 
 /** Loads what draws a report. What is wrong with it is heard of when the report is drawn. */

@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs'
 import { Command, CommanderError, Option } from 'commander'
 import type { App } from './app.js'
 import { ProblemError } from './model/problem.js'
+import type { WorkerThreads } from './pipeline/worker-threads.js'
 
 // Only what the command line itself needs is loaded here; each command loads the rest when it is called.
 
@@ -30,9 +31,13 @@ const version: string = JSON.parse(readFileSync(new URL('../package.json', impor
 let code = 0
 
 /** Runs a command with the real world around it and turns whatever it throws into a line and an exit status. */
-async function run(options: { readonly json?: unknown }, command: (app: App) => Promise<number>): Promise<void> {
+async function run(
+  options: { readonly json?: unknown },
+  command: (app: App) => Promise<number>,
+  workers?: WorkerThreads,
+): Promise<void> {
   const { createApp, realWorld } = await import('./app.js')
-  const app = createApp(realWorld())
+  const app = createApp({ ...realWorld(), ...(workers === undefined ? {} : { workers }) })
   try {
     code = await command(app)
   } catch (error) {
@@ -94,9 +99,16 @@ program
   .option('--reprint', 'the positive was printed anew: growth is counted from this scan')
   .option('--bracket', 'the scans are one unmoved film at rising exposure: join them and inspect it once')
   .option('--json', 'one JSON object a scan on standard output, nothing else there')
-  .action((scans: string[], options) =>
-    run(options, async app => (await import('./commands/inspect.js')).inspectCommand(scans, options, app)),
-  )
+  .action(async (scans: string[], options) => {
+    // Scans are inspected one after the other by a thread that starts while the rest of the program is loaded.
+    const workers = (await import('./pipeline/worker-threads.js')).workerThreads()
+    workers.begin(1)
+    await run(
+      options,
+      async app => (await import('./commands/inspect.js')).inspectCommand(scans, options, app),
+      workers,
+    )
+  })
 
 program
   .command('watch')

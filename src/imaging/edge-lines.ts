@@ -42,14 +42,14 @@ export interface EdgeLines {
   readonly n: number
   /** Pixel pitch across the edge, um. */
   readonly pitch: number
-  /** Place of each line along the edge; um as read, for the caller to scale. */
-  readonly along: Float64Array
   /** Where the edge stands on each line, um, and whether that counts (0 or 1). */
   readonly centres: Float64Array
   readonly weights: Float64Array
   /** Shift of each line against the common profile and its standard error, um along the normal. */
   readonly shifts: Float64Array
   readonly errors: Float64Array
+  /** Places along the edge, um as read, scaled to -1..1 for the polynomials below. */
+  scaleAlong(middle: number, half: number): void
   /** Centres by the light summed across each line. */
   areaCentres(sign: number, clear: number, dark: number): void
   /** Polynomial of `centres` over `along`; outliers get weight 0. @throws RangeError when too few lines carry weight */
@@ -65,8 +65,20 @@ export interface EdgeLines {
   bin(sign: number, cosine: number, reach: EdgeReach, width: number): EdgeBins
   /** The binned profile on an even grid, with its slope. */
   smooth(filled: number, grid: ProfileGrid, half: number, levels: EdgeLevels): void
+  /** Widest gap between neighbouring bins, um. */
+  widestGap(filled: number): number
   /** Each line shifted onto the smoothed profile. */
   shift(grid: ProfileGrid, sign: number, cosine: number, levels: EdgeLevels): void
+  /** Centres from the shifts, from where the edge was taken to lie; a line whose shift is not known gets weight 0, the others 1. @returns how many are known */
+  takeShifts(sign: number, cosine: number): number
+  /** Sum of squared departures of `centres` from a polynomial over the lines that count, and how many those are. */
+  squaredAbout(coefficients: readonly number[]): { sum: number; used: number }
+  /** Median of the standard errors that are known. */
+  usualError(): number
+  /** A line whose shift is not known gets its weight back. @returns how many are left out as outliers */
+  leftOut(): number
+  /** Departures from a polynomial, um along the normal times `factor`, and their standard errors: of the lines that count and whose shift is known. */
+  departures(coefficients: readonly number[], factor: number): { shifts: Float64Array; errors: Float64Array }
 }
 
 /** Points of the smoothed profile. */
@@ -83,30 +95,36 @@ const loopsOf = reusedLoops()
 
 /** Reads the pixels near an edge, in place of those read before; null when no line of it lies far enough from the rim of the scan. */
 export function readEdgeLines(field: LightField, window: EdgeWindow, reach: EdgeReach): EdgeLines | null {
-  const { acrossEdge } = window
+  const { acrossEdge, sign } = window
   const pitch = acrossEdge ? field.umPerPixel.across : field.umPerPixel.along
   const pitchV = acrossEdge ? field.umPerPixel.along : field.umPerPixel.across
-  const runs = runsAcross(field, window, reach, pitch, pitchV)
-  const n = runs.length
-  if (n === 0) return null
-  const starts = new Int32Array(n + 1)
-  for (let k = 0; k < n; k++) starts[k + 1] = starts[k]! + runs[k]!.to - runs[k]!.from
+  const low = Math.ceil(window.v0 / pitchV)
+  const high = Math.floor(window.v1 / pitchV)
+  const most = Math.max(0, high - low + 1)
+  const stretch = Math.hypot(1, window.slope)
+  const before = ((sign > 0 ? reach.darkUm : reach.clearUm) * stretch) / pitch
+  const after = ((sign > 0 ? reach.clearUm : reach.darkUm) * stretch) / pitch
+  const slope = (window.slope * pitchV) / pitch
+  const mostAcross = Math.ceil(before + after) + 2
 
   const places = layout()
   const bins = Math.ceil((MOST_BINS_PER_PIXEL * (reach.clearUm + reach.darkUm)) / pitch) + 2
   const at = {
-    light: places.f32(starts[n]!),
-    start: places.i32(n + 1),
-    first: places.i32(n),
-    along: places.f64(n),
-    centres: places.f64(n),
-    weights: places.f64(n),
-    shifts: places.f64(n),
-    errors: places.f64(n),
-    line: places.f64(n),
+    window: places.f32(Math.min(PIECE, most) * (mostAcross + Math.ceil(Math.abs(slope) * PIECE) + 1)),
+    light: places.f32(most * mostAcross),
+    lines: places.i32(most),
+    first: places.i32(most),
+    start: places.i32(most + 1),
+    along: places.f64(most),
+    centres: places.f64(most),
+    weights: places.f64(most),
+    shifts: places.f64(most),
+    errors: places.f64(most),
+    line: places.f64(most),
     coefficients: places.f64(HIGHEST_ORDER + 1),
+    placed: places.f64(HIGHEST_ORDER + 1),
     told: places.f64(3),
-    work: places.f64(3 * n + MOST_SAMPLES),
+    work: places.f64(3 * most + MOST_SAMPLES),
     distances: places.f64(bins),
     lights: places.f64(bins),
     counts: places.f64(bins),
@@ -115,22 +133,40 @@ export function readEdgeLines(field: LightField, window: EdgeWindow, reach: Edge
   }
   const loops = loopsOf(places.end())
   const { memory } = loops
-  const light = new Float32Array(memory, at.light, starts[n]!)
-  for (let p = 0; p < n; p += PIECE) readPiece(field, acrossEdge, runs.slice(p, p + PIECE), light.subarray(starts[p]!))
-  new Int32Array(memory, at.start, n + 1).set(starts)
-  new Int32Array(memory, at.first, n).set(runs.map(run => run.from))
-  const along = new Float64Array(memory, at.along, n)
-  along.set(runs.map(run => run.line * pitchV))
+  const [lengthU, lengthV] = acrossEdge ? [field.width, field.height] : [field.height, field.width]
+  const at0 = (window.u0 - window.slope * window.v0) / pitch
+  const n = loops.edgeRuns(low, high, slope, at0, before, after, lengthU, lengthV, at.lines, at.first, at.start)
+  if (n === 0) return null
+  const lines = new Int32Array(memory, at.lines, n)
+  const first = new Int32Array(memory, at.first, n)
+  const start = new Int32Array(memory, at.start, n + 1)
+  for (let from = 0; from < n; from += PIECE) {
+    const last = Math.min(from + PIECE, n) - 1
+    // Along a straight edge the first and the last line reach farthest.
+    const left = Math.min(first[from]!, first[last]!)
+    const ends = (j: number) => first[j]! + start[j + 1]! - start[j]!
+    const wide = Math.max(ends(from), ends(last)) - left
+    const top = lines[from]!
+    const deep = lines[last]! + 1 - top
+    const rect = acrossEdge
+      ? { column: left, row: top, width: wide, height: deep }
+      : { column: top, row: left, width: deep, height: wide }
+    new Float32Array(memory, at.window, wide * deep).set(field.read(rect))
+    const [across, down] = acrossEdge ? [1, wide] : [deep, 1]
+    loops.takeRuns(at.window, across, down, left, top, at.lines, at.first, at.start, from, last + 1, at.light)
+  }
   const coefficients = new Float64Array(memory, at.coefficients, HIGHEST_ORDER + 1)
+  const placed = new Float64Array(memory, at.placed, HIGHEST_ORDER + 1)
+  let placedOrder = 0
   const told = new Float64Array(memory, at.told, 3)
   return {
     n,
     pitch,
-    along,
     centres: new Float64Array(memory, at.centres, n),
     weights: new Float64Array(memory, at.weights, n),
     shifts: new Float64Array(memory, at.shifts, n),
     errors: new Float64Array(memory, at.errors, n),
+    scaleAlong: (middle, half) => loops.scaledPlaces(at.lines, n, pitchV, middle, half, at.along),
     areaCentres: (sign, clear, dark) =>
       loops.areaCentres(at.light, at.start, at.first, n, sign, clear, dark, pitch, at.centres),
     robustFit(order, outlier) {
@@ -140,8 +176,9 @@ export function readEdgeLines(field: LightField, window: EdgeWindow, reach: Edge
       return [...coefficients.subarray(0, order + 1)]
     },
     placeAt(line) {
-      coefficients.set(line)
-      loops.polynomialAt(at.coefficients, line.length - 1, at.along, n, at.line)
+      placed.set(line)
+      placedOrder = line.length - 1
+      loops.polynomialAt(at.placed, placedOrder, at.along, n, at.line)
     },
     plateau(signedCosine, [near, split, far], { samples, dust }) {
       const { light: from, start, first, line, work, told: into } = at
@@ -161,6 +198,7 @@ export function readEdgeLines(field: LightField, window: EdgeWindow, reach: Edge
         count: new Float64Array(memory, counts, filled),
       }
     },
+    widestGap: filled => loops.widestGap(at.distances, filled),
     smooth(filled, { from, step }, half, { clear, dark }) {
       const { distances, lights, counts, values, slopes } = at
       loops.smoothProfile(
@@ -201,56 +239,25 @@ export function readEdgeLines(field: LightField, window: EdgeWindow, reach: Edge
         at.errors,
       )
     },
+    takeShifts(sign, cosine) {
+      const { placed: line, along: x, shifts, errors, centres, weights } = at
+      return loops.shiftedCentres(line, placedOrder, x, n, shifts, errors, sign / cosine, centres, weights)
+    },
+    squaredAbout(line) {
+      coefficients.set(line)
+      const { coefficients: of, along: x, centres, weights, told: into } = at
+      const used = loops.squaredAbout(of, line.length - 1, x, centres, weights, n, into)
+      return { sum: told[0]!, used }
+    },
+    usualError: () => loops.medianOf(at.work, loops.finiteOf(at.errors, n, at.work)),
+    leftOut: () => loops.leftOut(at.weights, at.errors, n),
+    departures(line, factor) {
+      coefficients.set(line)
+      const { coefficients: of, along: x, centres, weights, errors, work } = at
+      const offErrors = work + 8 * n
+      const count = loops.departures(of, line.length - 1, x, centres, weights, errors, n, factor, work, offErrors)
+      const copy = (from: number) => new Float64Array(memory, from, count).slice()
+      return { shifts: copy(work), errors: copy(offErrors) }
+    },
   }
-}
-
-/** Pixels `from` to `to` (not included) of one scan line across the edge. */
-interface Run {
-  readonly line: number
-  readonly from: number
-  readonly to: number
-}
-
-function runsAcross(field: LightField, window: EdgeWindow, reach: EdgeReach, pitchU: number, pitchV: number): Run[] {
-  const { acrossEdge, sign, slope } = window
-  const lengthU = acrossEdge ? field.width : field.height
-  const lengthV = acrossEdge ? field.height : field.width
-  const stretch = Math.hypot(1, slope)
-  const before = ((sign > 0 ? reach.darkUm : reach.clearUm) * stretch) / pitchU
-  const after = ((sign > 0 ? reach.clearUm : reach.darkUm) * stretch) / pitchU
-  const last = Math.floor(window.v1 / pitchV)
-  const runs: Run[] = []
-  for (let line = Math.ceil(window.v0 / pitchV); line <= last; line++) {
-    const at = (window.u0 + slope * (line * pitchV - window.v0)) / pitchU
-    // A line cut by the rim of the scan still serves while half its reach is there on both sides.
-    const from = Math.max(0, Math.ceil(at - before))
-    const to = Math.min(lengthU - 1, Math.floor(at + after))
-    if (!(line >= 0 && line < lengthV && at - from >= before / 2 && to - at >= after / 2)) continue
-    runs.push({ line, from, to: to + 1 })
-  }
-  return runs
-}
-
-/** Reads runs that lie on neighbouring lines, one after the other into `light`. */
-function readPiece(field: LightField, acrossEdge: boolean, runs: readonly Run[], light: Float32Array): void {
-  const left = Math.min(...runs.map(run => run.from))
-  const wide = Math.max(...runs.map(run => run.to)) - left
-  const top = runs[0]!.line
-  const high = runs.at(-1)!.line + 1 - top
-  const rect = acrossEdge
-    ? { column: left, row: top, width: wide, height: high }
-    : { column: top, row: left, width: high, height: wide }
-  const window = field.read(rect)
-  let into = 0
-  for (const { line, from, to } of runs) {
-    if (acrossEdge) {
-      const at = (line - top) * wide
-      light.set(window.subarray(at + from - left, at + to - left), into)
-    } else takeColumn(window, (from - left) * high + line - top, high, light.subarray(into, into + to - from))
-    into += to - from
-  }
-}
-
-function takeColumn(window: Float32Array, from: number, stride: number, into: Float32Array): void {
-  for (let i = 0, at = from; i < into.length; i++, at += stride) into[i] = window[at]!
 }

@@ -9,7 +9,6 @@ import {
 } from './edge-lines.js'
 import { polynomial } from './fit-polynomial.js'
 import type { LightField } from './light-field.js'
-import { median } from './robust.js'
 import type { StraightEdge } from './straight-edges.js'
 
 /** A super-sampled edge-spread function with the line it was projected along. Distances in um along the normal, positive towards the clear side. */
@@ -88,8 +87,8 @@ export function superSampleEdge(field: LightField, edge: StraightEdge, reach: Ed
   const at = { u0: u(start), v0: v(start), v1: v(end), slope: slope0 }
   const lines = readEdgeLines(field, { acrossEdge, sign, ...at }, reach)
   if (lines === null || lines.n < FEWEST_LINES) return { refused: 'the edge lies too near the rim of the scan' }
-  const { n, along: scaled, centres, weights, shifts, errors } = lines
-  for (let j = 0; j < n; j++) scaled[j] = (scaled[j]! - middle) / half
+  const { n, weights } = lines
+  lines.scaleAlong(middle, half)
 
   // First line: from the light summed across the edge, which blur does not move.
   let coefficients = [(u(start) + u(end)) / 2, slope0 * half]
@@ -108,40 +107,26 @@ export function superSampleEdge(field: LightField, edge: StraightEdge, reach: Ed
     lines.placeAt(coefficients)
     const { distance } = lines.bin(sign, cosine(), reach, (pitchU * cosine()) / BINS_PER_PIXEL)
     const grid = { from: -reach.darkUm, step: (reach.clearUm + reach.darkUm) / (PROFILE_POINTS - 1) }
-    lines.smooth(distance.length, grid, halfWindow(distance), plateaus)
+    lines.smooth(distance.length, grid, halfWindow(distance, lines.widestGap(distance.length)), plateaus)
     lines.shift(grid, sign, cosine(), plateaus)
     // A coarse scan may step over a sharp edge: a line without a pixel on the slope says nothing of the place.
-    let placed = 0
-    for (let j = 0; j < n; j++) {
-      centres[j] = polynomial(coefficients, scaled[j]!) + (sign * shifts[j]!) / cosine()
-      weights[j] = Number.isFinite(errors[j]!) ? 1 : 0
-      placed += weights[j]!
-    }
+    const placed = lines.takeShifts(sign, cosine())
     if (!(placed >= FEWEST_LINES)) return { refused: 'the scan is too coarse for so sharp an edge' }
     if (round === 1) order = curvatureOrder(lines)
     coefficients = lines.robustFit(order, LINE_OUTLIER)
   }
-  let leftOut = 0
-  for (let j = 0; j < n; j++) {
-    if (!(weights[j]! > 0 || !Number.isFinite(errors[j]!))) leftOut++
-    if (!Number.isFinite(errors[j]!)) weights[j] = 1
-  }
+  const leftOut = lines.leftOut()
   if (leftOut > n / 4) return { refused: 'the edge is ragged or damaged along more than a quarter of its length' }
 
   const c = cosine()
   plateaus = readPlateaus(lines, coefficients, sign, c, reach)
   const binUm = (pitchU * c) / BINS_PER_PIXEL
   const bins = kept(lines.bin(sign, c, reach, binUm))
-  const counts = weights.slice()
   // A line of higher order may follow slow wander, which is not bend.
+  const counts = weights.slice()
   const simple = order > MOST_BEND_ORDER ? lines.robustFit(MOST_BEND_ORDER, LINE_OUTLIER) : coefficients
-  const used: number[] = []
-  const usedErrors: number[] = []
-  for (let j = 0; j < n; j++) {
-    if (!(counts[j]! > 0 && Number.isFinite(errors[j]!))) continue
-    used.push((centres[j]! - polynomial(simple, scaled[j]!)) * sign * c)
-    usedErrors.push(errors[j]!)
-  }
+  weights.set(counts)
+  const { shifts, errors } = lines.departures(simple, sign * c)
   const atEnd = (where: number): PixelPoint => {
     const uHere = polynomial(coefficients, where) / pitchU
     const vHere = (middle + where * half) / pitchV
@@ -166,8 +151,8 @@ export function superSampleEdge(field: LightField, edge: StraightEdge, reach: Ed
     order: Math.min(order, MOST_BEND_ORDER),
     lines: n - leftOut,
     linesLeftOut: leftOut,
-    shifts: Float64Array.from(used),
-    shiftErrors: Float64Array.from(usedErrors),
+    shifts,
+    shiftErrors: errors,
     plateauReached: plateaus.flat,
   }
 }
@@ -209,20 +194,14 @@ function readPlateaus(
  * Order of the centre line: raised while it explains more than chance would, judged by the Bayesian information criterion
  * (Schwarz, Ann. Statist. 6, 461, 1978; from memory) with a margin, and only when the bend is larger than noise. The lines' weights are as they were.
  */
-function curvatureOrder({ n, along, centres, weights, errors, robustFit }: EdgeLines): number {
+function curvatureOrder(lines: EdgeLines): number {
+  const { weights } = lines
   const before = weights.slice()
-  const noise = median(errors.filter(e => Number.isFinite(e)))
+  const noise = lines.usualError()
   let best = { order: 1, score: Number.POSITIVE_INFINITY }
   for (const order of [1, 2, 3, 5]) {
     weights.set(before)
-    const coefficients = robustFit(order, LINE_OUTLIER)
-    let sum = 0
-    let used = 0
-    for (let i = 0; i < n; i++) {
-      if (!(weights[i]! > 0)) continue
-      sum += (centres[i]! - polynomial(coefficients, along[i]!)) ** 2
-      used++
-    }
+    const { sum, used } = lines.squaredAbout(lines.robustFit(order, LINE_OUTLIER))
     const score = used * Math.log(Math.max(sum / used, noise ** 2 * 0.25, 1e-12)) + 3 * order * Math.log(used)
     if (score < best.score) best = { order, score }
   }
@@ -240,9 +219,7 @@ function sag(coefficients: readonly number[]): number {
 }
 
 /** Half-window of the smoothed profile: most of a pixel, found from the bins themselves since sparse phases leave gaps. */
-function halfWindow(distance: Float64Array): number {
-  let gap = 0
-  for (let k = 1; k < distance.length; k++) gap = Math.max(gap, distance[k]! - distance[k - 1]!)
+function halfWindow(distance: Float64Array, gap: number): number {
   return Math.max(2.6 * ((distance.at(-1)! - distance[0]!) / (distance.length - 1)), 1.6 * gap)
 }
 

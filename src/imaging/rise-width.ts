@@ -50,8 +50,7 @@ function crossing(
   const { distance, light, count } = profile
   const change = profile.clear - profile.dark
   const wanted = profile.dark + level * change
-  let k = 0
-  while (k < distance.length - 1 && distance[k]! < start) k++
+  let k = Math.min(firstFrom(distance, start), distance.length - 1)
   // From inside the rise outwards, so that a speck on the plateau is not taken for the crossing.
   if (level >= 0.5) {
     while (k > 0 && light[k]! > wanted) k--
@@ -69,17 +68,14 @@ function crossing(
 
   let reach = half
   for (let attempt = 0; attempt < 6; attempt++, reach *= 1.35) {
-    const x: number[] = []
-    const y: number[] = []
-    const w: number[] = []
-    for (let i = 0; i < distance.length; i++) {
-      const t = (distance[i]! - guess) / reach
-      if (!(Math.abs(t) <= 1)) continue
-      x.push(t)
-      y.push(light[i]!)
-      w.push(count[i]!)
-    }
-    if (x.length < 5 || Math.min(...x) > -0.3 || Math.max(...x) < 0.3) continue
+    // Distances rise, so the bins within reach lie side by side.
+    const from = firstFrom(distance, guess - reach)
+    let to = from
+    while (to < distance.length && distance[to]! <= guess + reach) to++
+    const x = distance.subarray(from, to).map(d => (d - guess) / reach)
+    const y = light.subarray(from, to)
+    const w = count.subarray(from, to)
+    if (x.length < 5 || x[0]! > -0.3 || x.at(-1)! < 0.3) continue
     const fit = fitPolynomial(x, y, w, 2)
     const [, c1, c2] = fit as [number, number, number]
     const steepness = (t: number) => c1 + 2 * c2 * t
@@ -96,4 +92,16 @@ function crossing(
     return { at: guess + at * reach, standard: (1.5 * Math.max(noise / Math.sqrt(pixels), scatter)) / slope }
   }
   return { at: guess, standard: (b - a) / 2 }
+}
+
+/** Index of the first of rising distances that is not below `from`; their number when all are. */
+function firstFrom(distance: Float64Array, from: number): number {
+  let low = 0
+  let high = distance.length
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (distance[middle]! < from) low = middle + 1
+    else high = middle
+  }
+  return low
 }

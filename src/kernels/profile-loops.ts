@@ -95,6 +95,95 @@ export interface ProfileLoops {
     shifts: number,
     errors: number,
   ): void
+  edgeRuns(
+    low: number,
+    high: number,
+    slope: number,
+    at0: number,
+    before: number,
+    after: number,
+    lengthU: number,
+    lengthV: number,
+    lines: number,
+    first: number,
+    start: number,
+  ): number
+  scaledPlaces(lines: number, n: number, pitch: number, middle: number, half: number, into: number): void
+  takeRuns(
+    window: number,
+    across: number,
+    down: number,
+    left: number,
+    top: number,
+    lines: number,
+    first: number,
+    start: number,
+    from: number,
+    to: number,
+    light: number,
+  ): void
+  medianOf(list: number, length: number): number
+  shiftedCentres(
+    coefficients: number,
+    order: number,
+    along: number,
+    n: number,
+    shifts: number,
+    errors: number,
+    stretch: number,
+    centres: number,
+    weights: number,
+  ): number
+  squaredAbout(
+    coefficients: number,
+    order: number,
+    x: number,
+    y: number,
+    weights: number,
+    n: number,
+    into: number,
+  ): number
+  finiteOf(list: number, n: number, into: number): number
+  leftOut(weights: number, errors: number, n: number): number
+  departures(
+    coefficients: number,
+    order: number,
+    along: number,
+    centres: number,
+    weights: number,
+    errors: number,
+    n: number,
+    factor: number,
+    off: number,
+    offErrors: number,
+  ): number
+  widestGap(list: number, n: number): number
+  binErrors(
+    lights: number,
+    counts: number,
+    n: number,
+    dark: number,
+    change: number,
+    darkNoise: number,
+    clearNoise: number,
+    floor: number,
+    into: number,
+  ): void
+  misfitOf(
+    model: number,
+    seen: number,
+    counts: number,
+    n: number,
+    bins: number,
+    dark: number,
+    change: number,
+    darkNoise: number,
+    clearNoise: number,
+    sigmas: number,
+  ): number
+  addDifference(up: number, down: number, n: number, share: number, into: number): void
+  overVariance(list: number, errors: number, n: number): void
+  timesDifference(list: number, up: number, down: number, n: number): number
   seenLight(
     shares: number,
     size: number,

@@ -3,7 +3,7 @@ import { fitNormalEquations } from '../imaging/fit-least-squares.js'
 import { type RiseWidth, riseWidth } from '../imaging/rise-width.js'
 import type { LineSpread } from '../model/calibration.js'
 import { filmRise, type InkEdge } from './ink-edge.js'
-import { type EdgeParameters, type SeenEdge, seenEdge } from './seen-edge.js'
+import { type EdgeParameters, type ModelEdge, seenEdge } from './seen-edge.js'
 
 /** The ink edge fitted to a seen profile through the scanner's own line spread. */
 export interface FittedEdge {
@@ -99,9 +99,8 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes, seen: RiseWi
     Math.log10(profile.clear / Math.max(profile.dark, profile.clear * 10 ** -DEEPEST_NET)),
   )
   const start = Math.max(2, Math.sqrt(Math.max(4, seen.width ** 2 - nodes.rise ** 2)) / 1.7)
-  const error = standardErrors(profile)
   const inkOf = (p: EdgeParameters): InkEdge => ({ sigma: Math.max(0.2, Math.abs(p[1])), clear: p[2], net })
-  const shown = seenEdge(nodes, { distance: profile.distance, light: profile.light, error })
+  const shown = seenEdge(nodes, profile, MODEL_FLOOR * change)
   const scale = [10, Math.max(10, start), profile.clear] as const
   // Place and sigma by a hundred-thousandth of their usual size.
   const steps = [1e-5 * scale[0], 1e-5 * scale[1]] as const
@@ -116,17 +115,24 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes, seen: RiseWi
   )
   const ink = inkOf(fit.parameters as EdgeParameters)
   const place = fit.parameters[0]!
-  const light = shown.light(ink, place)
-  const response = sigmaResponse(shown, error, ink, place, fit.covariance[1]!)
-  const wider = shown.light(ink, place, 1 + WIDER)
-  const denser = shown.light({ ...ink, net: ink.net + DENSER }, place)
-  let perSpread = 0
-  let perNet = 0
-  for (let i = 0; i < light.length; i++) {
-    // What the model gains, the data lack.
-    perSpread -= (response[i]! * (wider[i]! - light[i]!)) / WIDER
-    perNet -= (response[i]! * (denser[i]! - light[i]!)) / DENSER
-  }
+  const fitted: ModelEdge = { ink, place }
+  const light = shown.light(fitted)
+  // Linear response of the fitted sigma to the light of each bin.
+  const row = fit.covariance[1]!
+  const apart = (share: number, step: number, at: (off: number) => ModelEdge) => ({
+    share,
+    up: at(step),
+    down: at(-step),
+    step: 2 * step,
+  })
+  const response = shown.response([
+    apart(row[0]!, MOVED_UM, off => ({ ink, place: place + off })),
+    apart(row[1]!, SHARE * ink.sigma, off => ({ ink: { ...ink, sigma: ink.sigma + off }, place })),
+    apart(row[2]!, SHARE * ink.clear, off => ({ ink: { ...ink, clear: ink.clear + off }, place })),
+  ])
+  // What the model gains, the data lack.
+  const perSpread = -shown.answer({ ...fitted, wider: 1 + WIDER }, fitted) / WIDER
+  const perNet = -shown.answer({ ink: { ...ink, net: ink.net + DENSER }, place }, fitted) / DENSER
   const model: RiseWidth | undefined = riseWidth({ ...profile, light, clear: ink.clear, dark: ink.clear * 10 ** -net })
   return {
     ink,
@@ -138,20 +144,8 @@ export function fitInkEdge(profile: EdgeSpread, nodes: SpreadNodes, seen: RiseWi
     light,
     seenRise: model?.width ?? seen.width,
     filmRise: filmRise(ink),
-    misfit: misfitOf(profile, light) / change,
+    misfit: shown.misfit(fitted, MISFIT_BINS, MISFIT_SIGMAS) / change,
   }
-}
-
-/** Of each bin, from the noise of its pixels and what binning leaves. */
-function standardErrors(profile: EdgeSpread): Float64Array {
-  const change = profile.clear - profile.dark
-  const error = new Float64Array(profile.light.length)
-  for (let i = 0; i < error.length; i++) {
-    const share = Math.min(1, Math.max(0, (profile.light[i]! - profile.dark) / change))
-    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
-    error[i] = Math.hypot(noise / Math.sqrt(profile.count[i]!), MODEL_FLOOR * change)
-  }
-  return error
 }
 
 /** Bins averaged for the misfit: a pixel's worth, so that it is not made of noise. */
@@ -159,50 +153,8 @@ const MISFIT_BINS = 8
 /** Standard errors that chance explains at the worst of some hundred places. */
 const MISFIT_SIGMAS = 3.5
 
-function misfitOf(profile: EdgeSpread, light: Float64Array): number {
-  const change = profile.clear - profile.dark
-  let worst = 0
-  for (let from = 0; from + MISFIT_BINS <= light.length; from++) {
-    let off = 0
-    let count = 0
-    let level = 0
-    for (let i = from; i < from + MISFIT_BINS; i++) {
-      off += profile.count[i]! * (light[i]! - profile.light[i]!)
-      level += profile.count[i]! * light[i]!
-      count += profile.count[i]!
-    }
-    const share = Math.min(1, Math.max(0, (level / count - profile.dark) / change))
-    const noise = profile.darkNoise + (profile.clearNoise - profile.darkNoise) * share
-    worst = Math.max(worst, Math.abs(off / count) - (MISFIT_SIGMAS * noise) / Math.sqrt(count))
-  }
-  return worst
-}
-
 /** Steps for the derivatives of the model: share of the line spread's width, D, um, share of sigma and of the clear light. */
 const WIDER = 0.01
 const DENSER = 0.02
 const MOVED_UM = 0.05
 const SHARE = 1e-3
-
-/** Linear response of the fitted sigma to the light of each bin: row of sigma of `(J'WJ)^-1 J'W`. */
-function sigmaResponse(
-  shown: SeenEdge,
-  error: Float64Array,
-  ink: InkEdge,
-  place: number,
-  row: readonly number[],
-): Float64Array {
-  const dSigma = SHARE * ink.sigma
-  const dClear = SHARE * ink.clear
-  const response = new Float64Array(error.length)
-  const add = (share: number, up: Float64Array, down: Float64Array, step: number) => {
-    for (let i = 0; i < response.length; i++) response[i]! += (share * (up[i]! - down[i]!)) / step
-  }
-  add(row[0]!, shown.light(ink, place + MOVED_UM), shown.light(ink, place - MOVED_UM), 2 * MOVED_UM)
-  const softer = shown.light({ ...ink, sigma: ink.sigma + dSigma }, place)
-  add(row[1]!, softer, shown.light({ ...ink, sigma: ink.sigma - dSigma }, place), 2 * dSigma)
-  const brighter = shown.light({ ...ink, clear: ink.clear + dClear }, place)
-  add(row[2]!, brighter, shown.light({ ...ink, clear: ink.clear - dClear }, place), 2 * dClear)
-  for (let i = 0; i < response.length; i++) response[i]! /= error[i]! ** 2
-  return response
-}

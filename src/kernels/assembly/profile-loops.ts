@@ -465,6 +465,243 @@ export function shiftLines(
 }
 
 /**
+ * Pixels `from` to `to` (not included) of each scan line from line `low` to `high` that are read about a tilted edge. A line cut by the rim of the scan still serves
+ * while half its reach is there on both sides.
+ * @param slope columns a line; `at0` the edge's column on line 0; `before` and `after`: columns to either side
+ * @param lines number of each line that is read; `first`: its first column; `start`: number of pixels before it, and after the last the number of all
+ * @returns how many lines are read
+ */
+export function edgeRuns(
+  low: i32,
+  high: i32,
+  slope: f64,
+  at0: f64,
+  before: f64,
+  after: f64,
+  lengthU: i32,
+  lengthV: i32,
+  lines: usize,
+  first: usize,
+  start: usize,
+): i32 {
+  let n = 0
+  let pixels = 0
+  for (let line = max(0, low); line <= min(high, lengthV - 1); line++) {
+    const at = at0 + slope * <f64>line
+    const from = max(0, <i32>Math.ceil(at - before))
+    const to = min(lengthU - 1, <i32>Math.floor(at + after))
+    if (!(at - <f64>from >= before / 2 && <f64>to - at >= after / 2)) continue
+    const place = (<usize>n) << 2
+    store<i32>(lines + place, line)
+    store<i32>(first + place, from)
+    store<i32>(start + place, pixels)
+    pixels += to + 1 - from
+    n++
+  }
+  store<i32>(start + ((<usize>n) << 2), pixels)
+  return n
+}
+
+/**
+ * Runs `from` to `to` taken out of a window, one after the other into the light of all.
+ * @param window f32 whose columns lie `across` and whose lines lie `down` apart, its first pixel column `left` of line `top`
+ */
+export function takeRuns(
+  window: usize,
+  across: i32,
+  down: i32,
+  left: i32,
+  top: i32,
+  lines: usize,
+  first: usize,
+  start: usize,
+  from: i32,
+  to: i32,
+  light: usize,
+): void {
+  for (let j = from; j < to; j++) {
+    const begin = whole(start, j)
+    const length = whole(start, j + 1) - begin
+    let place = (whole(lines, j) - top) * down + (whole(first, j) - left) * across
+    for (let i = 0; i < length; i++, place += across)
+      store<f32>(light + ((<usize>(begin + i)) << 2), load<f32>(window + ((<usize>place) << 2)))
+  }
+}
+
+/** Places of lines along the edge, less `middle` in parts of `half`. */
+export function scaledPlaces(lines: usize, n: i32, pitch: f64, middle: f64, half: f64, into: usize): void {
+  for (let j = 0; j < n; j++) put(into, j, (<f64>whole(lines, j) * pitch - middle) / half)
+}
+
+/**
+ * Each line's centre from its shift; a line without a shift that is known gets weight 0, any other 1.
+ * @param stretch um along the scan line for 1 um along the normal, signed
+ * @returns how many have weight 1
+ */
+export function shiftedCentres(
+  coefficients: usize,
+  order: i32,
+  along: usize,
+  n: i32,
+  shifts: usize,
+  errors: usize,
+  stretch: f64,
+  centres: usize,
+  weights: usize,
+): i32 {
+  let placed = 0
+  for (let j = 0; j < n; j++) {
+    put(centres, j, polynomial(coefficients, order, at(along, j)) + at(shifts, j) * stretch)
+    const known = isFinite(at(errors, j))
+    put(weights, j, known ? 1 : 0)
+    if (known) placed++
+  }
+  return placed
+}
+
+/** Sum of squared departures of the lines of weight above 0 from a polynomial at `into`. @returns how many those are */
+export function squaredAbout(
+  coefficients: usize,
+  order: i32,
+  x: usize,
+  y: usize,
+  weights: usize,
+  n: i32,
+  into: usize,
+): i32 {
+  let sum: f64 = 0
+  let used = 0
+  for (let i = 0; i < n; i++) {
+    if (!(at(weights, i) > 0)) continue
+    const off = at(y, i) - polynomial(coefficients, order, at(x, i))
+    sum += off * off
+    used++
+  }
+  store<f64>(into, sum)
+  return used
+}
+
+/** Those of a list that are finite, side by side in `into`. @returns how many */
+export function finiteOf(list: usize, n: i32, into: usize): i32 {
+  let count = 0
+  for (let i = 0; i < n; i++) if (isFinite(at(list, i))) put(into, count++, at(list, i))
+  return count
+}
+
+/** A line without a known shift is no line left out: it gets its weight back. @returns how many are left out */
+export function leftOut(weights: usize, errors: usize, n: i32): i32 {
+  let count = 0
+  for (let j = 0; j < n; j++)
+    if (!isFinite(at(errors, j))) put(weights, j, 1)
+    else if (!(at(weights, j) > 0)) count++
+  return count
+}
+
+/**
+ * Departures along the normal of the lines that count and whose shift is known from a polynomial, with their errors.
+ * @param factor um along the normal for 1 um along the scan line, signed
+ * @returns how many
+ */
+export function departures(
+  coefficients: usize,
+  order: i32,
+  along: usize,
+  centres: usize,
+  weights: usize,
+  errors: usize,
+  n: i32,
+  factor: f64,
+  off: usize,
+  offErrors: usize,
+): i32 {
+  let count = 0
+  for (let j = 0; j < n; j++) {
+    if (!(at(weights, j) > 0 && isFinite(at(errors, j)))) continue
+    put(off, count, (at(centres, j) - polynomial(coefficients, order, at(along, j))) * factor)
+    put(offErrors, count++, at(errors, j))
+  }
+  return count
+}
+
+/** Widest step between neighbours of a rising list. */
+export function widestGap(list: usize, n: i32): f64 {
+  let gap: f64 = 0
+  for (let k = 1; k < n; k++) gap = max(gap, at(list, k) - at(list, k - 1))
+  return gap
+}
+
+/** Noise of one pixel where the profile shows `light`: between that of the dark and of the clear plateau. */
+// @ts-expect-error: decorator
+@inline
+function noiseAt(light: f64, dark: f64, change: f64, darkNoise: f64, clearNoise: f64): f64 {
+  return darkNoise + (clearNoise - darkNoise) * min(1, max(0, (light - dark) / change))
+}
+
+/** Standard error of each bin: of the noise of its pixels, and `floor`. */
+export function binErrors(
+  lights: usize,
+  counts: usize,
+  n: i32,
+  dark: f64,
+  change: f64,
+  darkNoise: f64,
+  clearNoise: f64,
+  floor: f64,
+  into: usize,
+): void {
+  for (let i = 0; i < n; i++) {
+    const noise = noiseAt(at(lights, i), dark, change, darkNoise, clearNoise)
+    put(into, i, Math.sqrt((noise * noise) / at(counts, i) + floor * floor))
+  }
+}
+
+/** Greatest departure of a model from a profile, over `bins` neighbours at a time, less `sigmas` standard errors of their noise. */
+export function misfitOf(
+  model: usize,
+  seen: usize,
+  counts: usize,
+  n: i32,
+  bins: i32,
+  dark: f64,
+  change: f64,
+  darkNoise: f64,
+  clearNoise: f64,
+  sigmas: f64,
+): f64 {
+  let worst: f64 = 0
+  for (let from = 0; from + bins <= n; from++) {
+    let off: f64 = 0
+    let count: f64 = 0
+    let level: f64 = 0
+    for (let i = from; i < from + bins; i++) {
+      off += at(counts, i) * (at(model, i) - at(seen, i))
+      level += at(counts, i) * at(model, i)
+      count += at(counts, i)
+    }
+    const noise = noiseAt(level / count, dark, change, darkNoise, clearNoise)
+    worst = max(worst, abs(off / count) - (sigmas * noise) / Math.sqrt(count))
+  }
+  return worst
+}
+
+/** Adds `share` times the difference of two lists to a third. */
+export function addDifference(up: usize, down: usize, n: i32, share: f64, into: usize): void {
+  for (let i = 0; i < n; i++) put(into, i, at(into, i) + share * (at(up, i) - at(down, i)))
+}
+
+/** Each value divided by the square of its error. */
+export function overVariance(list: usize, errors: usize, n: i32): void {
+  for (let i = 0; i < n; i++) put(list, i, at(list, i) / (at(errors, i) * at(errors, i)))
+}
+
+/** Sum of a list times the difference of two others. */
+export function timesDifference(list: usize, up: usize, down: usize, n: i32): f64 {
+  let sum: f64 = 0
+  for (let i = 0; i < n; i++) sum += at(list, i) * (at(up, i) - at(down, i))
+  return sum
+}
+
+/**
  * Light of an ink edge at each distance as seen through a line spread: ink of `shares` makes light `clear x exp(decay x share)`, which is
  * tabulated in steps of `step` from `flat` steps below the edge, and averaged over the nodes of the spread.
  * @param film size + 1 f64

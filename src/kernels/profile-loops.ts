@@ -184,6 +184,31 @@ export interface ProfileLoops {
   addDifference(up: number, down: number, n: number, share: number, into: number): void
   overVariance(list: number, errors: number, n: number): void
   timesDifference(list: number, up: number, down: number, n: number): number
+  meanOfRows(rows: number, m: number, n: number, into: number): void
+  meanDensity(light: number, n: number, flare: number): number
+  rowsNoise(rows: number, mean: number, m: number, n: number, flare: number): number
+  inkShares(rows: number, mean: number, m: number, n: number, flare: number, base: number, net: number): void
+  lessList(list: number, other: number, n: number, into: number): void
+  lessTrend(values: number, n: number): number
+  addPower(complex: number, n: number, share: number, into: number): void
+  movingMean(values: number, n: number, reach: number, first: number, last: number, sums: number, into: number): void
+  strongest(power: number, noise: number, first: number, last: number, least: number): number
+  fitWave(values: number, n: number, frequency: number, cosines: number, sines: number, into: number): number
+  lessWave(values: number, n: number, cosines: number, sines: number, ofCos: number, ofSin: number): void
+  bandSums(
+    power: number,
+    noise: number,
+    first: number,
+    last: number,
+    transfers: number,
+    every: number,
+    share: number,
+    independent: number,
+    into: number,
+  ): void
+  hannWindow(values: number, n: number): void
+  rootsOf(list: number, n: number, factor: number, into: number): void
+  multiplesOf(step: number, n: number, into: number): void
   seenLight(
     shares: number,
     size: number,

@@ -1,5 +1,6 @@
 import { type RippleSpectrum, rippleSpectrum } from '../imaging/ripple-spectrum.js'
 import { type SolidField, type StripLight, TILE_MM } from '../imaging/solid-field.js'
+import { layout, reusedLoops } from '../kernels/profile-loops.js'
 import type { LineSpread } from '../model/calibration.js'
 import type { DensityEstimate, DensityScan } from '../model/light.js'
 import type { Component } from '../model/reading.js'
@@ -83,16 +84,14 @@ export function filmRipple(
 /** A clear area that lies square on the scan: its first axis runs across. */
 function scannerRipple(clear: SolidField): FilmRipple['scanner'] {
   const of = ({ strips, stepMm }: StripLight) => {
-    const shares = strips.map(strip => strip.slice())
-    for (const strip of shares) for (let i = 0; i < strip.length; i++) strip[i]! /= clear.light
     const { variance, varianceError } = rippleSpectrum({
-      strips: shares,
+      strips,
       stepMm,
       transfer: () => 1,
       leastPitchMm: LEAST_PITCH_MM,
     })
     // Noise alone may leave two errors more.
-    return Math.sqrt(Math.max(0, variance) + 2 * varianceError)
+    return Math.sqrt(Math.max(0, variance) + 2 * varianceError) / clear.light
   }
   return { across: of(clear.first), along: of(clear.second) }
 }
@@ -136,21 +135,25 @@ function solidRipple(
   return { field, net, first, second, tiles, scale: scaleShare(estimate, net), base: base.standard / net }
 }
 
-function inkMean({ strips }: StripLight, flare: number): number {
-  const light = meanOf(strips)
-  let sum = 0
-  for (let i = 0; i < light.length; i++) {
-    if (!(light[i]! - flare > 0)) return Number.NEGATIVE_INFINITY
-    sum -= Math.log10(light[i]! - flare)
-  }
-  return sum / light.length
+const loopsOf = reusedLoops()
+
+/** Strips of one solid in the memory of the compiled loops, with their mean. */
+function laidOut(strips: readonly Float64Array[]) {
+  const m = strips.length
+  const n = strips[0]!.length
+  const places = layout()
+  const at = { rows: places.f64(m * n), mean: places.f64(n) }
+  const loops = loopsOf(places.end())
+  const row = (k: number) => new Float64Array(loops.memory, at.rows + 8 * k * n, n)
+  for (let k = 0; k < m; k++) row(k).set(strips[k]!)
+  loops.meanOfRows(at.rows, m, n, at.mean)
+  return { m, n, at, loops, row }
 }
 
-function meanOf(strips: readonly Float64Array[]): Float64Array {
-  const mean = new Float64Array(strips[0]!.length)
-  for (const strip of strips) for (let i = 0; i < mean.length; i++) mean[i]! += strip[i]!
-  for (let i = 0; i < mean.length; i++) mean[i]! /= strips.length
-  return mean
+/** Mean density of the mean of all strips; minus infinity where its light is no more than the flare. */
+function inkMean({ strips }: StripLight, flare: number): number {
+  const { n, at, loops } = laidOut(strips)
+  return loops.meanDensity(at.mean, n, flare)
 }
 
 /** Half of a tile's pixels against the other half tells their noise and nothing of the ink, which both see alike. */
@@ -180,21 +183,11 @@ function axisRipple(
   { strips, stepMm, widthMm }: StripLight,
   of: { flare: number; net: number; base: number; lengthMm: number; direction: number },
 ): AxisRipple | null {
-  const n = strips[0]!.length
-  const mean = meanOf(strips)
-  let noise = 0
-  for (const strip of strips)
-    for (let i = 0; i < n; i++) noise += ((strip[i]! - mean[i]!) / Math.max(mean[i]! - of.flare, 1e-12)) ** 2
-  noise = Math.sqrt(noise / n / (strips.length * (strips.length - 1)))
-  if (!(noise < NOISIEST) || mean.some(value => !(value - of.flare > 0))) return null
-  // The logarithm is taken of the mean over all strips; each strip departs from it along the curve's slope there.
-  const shares = strips.map(() => new Float64Array(n))
-  for (let i = 0; i < n; i++) {
-    const light = mean[i]! - of.flare
-    const ink = (-Math.log10(light) - of.base) / of.net
-    for (let k = 0; k < strips.length; k++)
-      shares[k]![i] = ink - (strips[k]![i]! - mean[i]!) / light / Math.LN10 / of.net
-  }
+  const { m, n, at, loops, row } = laidOut(strips)
+  const noise = Math.sqrt(loops.rowsNoise(at.rows, at.mean, m, n, of.flare) / n / (m * (m - 1)))
+  if (!(noise < NOISIEST) || !Number.isFinite(loops.meanDensity(at.mean, n, of.flare))) return null
+  loops.inkShares(at.rows, at.mean, m, n, of.flare, of.base, of.net)
+  const shares = strips.map((_, k) => row(k).slice())
   const pixelMm = Math.sqrt(scan.umPerPixel.across * scan.umPerPixel.along) / 1000
   const optics = opticsOf(scan, of.direction)
   const box = (frequency: number) => sinc(frequency * stepMm)

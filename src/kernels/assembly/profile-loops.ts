@@ -825,3 +825,230 @@ export function normalEquations(
   put(into, 10, r1)
   put(into, 11, r2)
 }
+
+/** Mean of `m` rows of `n` that lie one after the other. */
+export function meanOfRows(rows: usize, m: i32, n: i32, into: usize): void {
+  memory.fill(into, 0, (<usize>n) << 3)
+  for (let k = 0; k < m; k++)
+    for (let i = 0; i < n; i++) put(into, i, at(into, i) + at(rows, k * n + i))
+  for (let i = 0; i < n; i++) put(into, i, at(into, i) / <f64>m)
+}
+
+/** Mean of `-log10(light - flare)`; minus infinity where some light is no more than the flare. */
+export function meanDensity(light: usize, n: i32, flare: f64): f64 {
+  let sum: f64 = 0
+  for (let i = 0; i < n; i++) {
+    const own = at(light, i) - flare
+    if (!(own > 0)) return -Infinity
+    sum -= Math.log10(own)
+  }
+  return sum / <f64>n
+}
+
+/** Sum of squared departures of rows from their mean, each as a share of the mean less `flare`. */
+export function rowsNoise(rows: usize, mean: usize, m: i32, n: i32, flare: f64): f64 {
+  let sum: f64 = 0
+  for (let k = 0; k < m; k++)
+    for (let i = 0; i < n; i++) {
+      const off = (at(rows, k * n + i) - at(mean, i)) / max(at(mean, i) - flare, 1e-12)
+      sum += off * off
+    }
+  return sum
+}
+
+/** Ink of each row as a share of the mean net density, in place of its light: the logarithm is that of the mean, each row departs from it along the curve's slope there. */
+export function inkShares(rows: usize, mean: usize, m: i32, n: i32, flare: f64, base: f64, net: f64): void {
+  for (let i = 0; i < n; i++) {
+    const light = at(mean, i) - flare
+    const ink = (-Math.log10(light) - base) / net
+    const slope = 1 / (light * Math.LN10 * net)
+    for (let k = 0; k < m; k++) put(rows, k * n + i, ink - (at(rows, k * n + i) - at(mean, i)) * slope)
+  }
+}
+
+/** One list less another. */
+export function lessList(list: usize, other: usize, n: i32, into: usize): void {
+  for (let i = 0; i < n; i++) put(into, i, at(list, i) - at(other, i))
+}
+
+/** Place of sample i of n on -1..1. */
+// @ts-expect-error: decorator
+@inline
+function placeOf(i: i32, n: i32): f64 {
+  return (2 * (<f64>i + 0.5)) / <f64>n - 1
+}
+
+const TREND = memory.data(8 * 3)
+
+/** Takes the parabola of least squares out of a list. @returns false when there is none */
+export function lessTrend(values: usize, n: i32): bool {
+  memory.fill(MATRIX, 0, 8 * 9)
+  memory.fill(TREND, 0, 8 * 3)
+  for (let i = 0; i < n; i++) {
+    const x = placeOf(i, n)
+    const value = at(values, i)
+    put(MATRIX, 1, at(MATRIX, 1) + x)
+    put(MATRIX, 2, at(MATRIX, 2) + x * x)
+    put(MATRIX, 5, at(MATRIX, 5) + x * x * x)
+    put(MATRIX, 8, at(MATRIX, 8) + x * x * x * x)
+    put(TREND, 0, at(TREND, 0) + value)
+    put(TREND, 1, at(TREND, 1) + x * value)
+    put(TREND, 2, at(TREND, 2) + x * x * value)
+  }
+  put(MATRIX, 0, <f64>n)
+  put(MATRIX, 3, at(MATRIX, 1))
+  put(MATRIX, 4, at(MATRIX, 2))
+  put(MATRIX, 6, at(MATRIX, 2))
+  put(MATRIX, 7, at(MATRIX, 5))
+  if (!solve(MATRIX, TREND, 3)) return false
+  for (let i = 0; i < n; i++) put(values, i, at(values, i) - polynomial(TREND, 2, placeOf(i, n)))
+  return true
+}
+
+/** Adds the squared moduli of complex numbers, times `share`, to a list. */
+export function addPower(complex: usize, n: i32, share: f64, into: usize): void {
+  for (let k = 0; k < n; k++) {
+    const re = at(complex, 2 * k)
+    const im = at(complex, 2 * k + 1)
+    put(into, k, at(into, k) + share * (re * re + im * im))
+  }
+}
+
+/** Mean of each value and those within `reach` of it that lie from `first` to `last`. @param sums n + 1 f64 */
+export function movingMean(values: usize, n: i32, reach: i32, first: i32, last: i32, sums: usize, into: usize): void {
+  put(sums, 0, 0)
+  for (let i = 0; i < n; i++) put(sums, i + 1, at(sums, i) + at(values, i))
+  for (let i = 0; i < n; i++) {
+    const from = max(first, i - reach)
+    const to = min(last, i + reach)
+    put(into, i, to < from ? at(values, i) : (at(sums, to + 1) - at(sums, from)) / <f64>(to - from + 1))
+  }
+}
+
+/** The strongest of those from `first` to `last` that stand out of the noise by more than `least` times; -1 when none does. */
+export function strongest(power: usize, noise: usize, first: i32, last: i32, least: f64): i32 {
+  let peak = -1
+  let most: f64 = 0
+  for (let k = first; k <= last; k++)
+    if (at(power, k) > least * max(at(noise, k), f64.MIN_NORMAL_VALUE) && at(power, k) > most) {
+      most = at(power, k)
+      peak = k
+    }
+  return peak
+}
+
+/** Samples after which a wave that is turned on step by step is begun anew, so that rounding does not add up. */
+const TURNED_ON = 64
+const WAVE = memory.data(8 * 5)
+const ROW = memory.data(8 * 5)
+
+/**
+ * Wave of a frequency (cycles a sample) and parabola of least squares.
+ * @param cosines of the wave at each sample, likewise `sines`: written
+ * @param into parts of cosine and sine
+ * @returns sum of squared departures; NaN where the wave is not told from the parabola
+ */
+export function fitWave(values: usize, n: i32, frequency: f64, cosines: usize, sines: usize, into: usize): f64 {
+  const step = 2 * Math.PI * frequency
+  const turnCos = Math.cos(step)
+  const turnSin = Math.sin(step)
+  memory.fill(MATRIX, 0, 8 * 25)
+  memory.fill(WAVE, 0, 8 * 5)
+  for (let i = 0; i < n; i++) {
+    let c: f64
+    let s: f64
+    if (i % TURNED_ON == 0) {
+      const angle = step * (<f64>i - <f64>(n - 1) / 2)
+      c = Math.cos(angle)
+      s = Math.sin(angle)
+    } else {
+      const before = at(cosines, i - 1)
+      const sineBefore = at(sines, i - 1)
+      c = before * turnCos - sineBefore * turnSin
+      s = sineBefore * turnCos + before * turnSin
+    }
+    put(cosines, i, c)
+    put(sines, i, s)
+    const x = placeOf(i, n)
+    put(ROW, 0, 1)
+    put(ROW, 1, x)
+    put(ROW, 2, x * x)
+    put(ROW, 3, c)
+    put(ROW, 4, s)
+    for (let j = 0; j < 5; j++) {
+      const own = at(ROW, j)
+      put(WAVE, j, at(WAVE, j) + own * at(values, i))
+      for (let k = 0; k <= j; k++) put(MATRIX, j * 5 + k, at(MATRIX, j * 5 + k) + own * at(ROW, k))
+    }
+  }
+  for (let j = 0; j < 5; j++) for (let k = j + 1; k < 5; k++) put(MATRIX, j * 5 + k, at(MATRIX, k * 5 + j))
+  if (!solve(MATRIX, WAVE, 5)) return NaN
+  const ofCos = at(WAVE, 3)
+  const ofSin = at(WAVE, 4)
+  let squares: f64 = 0
+  for (let i = 0; i < n; i++) {
+    const off = at(values, i) - polynomial(WAVE, 2, placeOf(i, n)) - ofCos * at(cosines, i) - ofSin * at(sines, i)
+    squares += off * off
+  }
+  put(into, 0, ofCos)
+  put(into, 1, ofSin)
+  return squares
+}
+
+/** Takes a wave of these parts out of a list. */
+export function lessWave(values: usize, n: i32, cosines: usize, sines: usize, ofCos: f64, ofSin: f64): void {
+  for (let i = 0; i < n; i++) put(values, i, at(values, i) - ofCos * at(cosines, i) - ofSin * at(sines, i))
+}
+
+/**
+ * Sums from `first` to `last` of what lies over the noise, given back what the transfer takes; of its variance; and of the noise.
+ * @param transfers at every `every`-th from `first` on, with one more beyond `last`; linear between
+ * @param share variance of one bin's power; `independent`: bins to one independent frequency
+ */
+export function bandSums(
+  power: usize,
+  noise: usize,
+  first: i32,
+  last: i32,
+  transfers: usize,
+  every: i32,
+  share: f64,
+  independent: f64,
+  into: usize,
+): void {
+  let variance: f64 = 0
+  let spread: f64 = 0
+  let floor: f64 = 0
+  for (let k = first; k <= last; k++) {
+    const turn = (k - first) / every
+    const part = <f64>((k - first) % every) / <f64>every
+    const transfer = at(transfers, turn) * (1 - part) + at(transfers, turn + 1) * part
+    const h = transfer * transfer
+    const own = at(noise, k)
+    const common = at(power, k) - own
+    variance += (share * common) / h
+    spread += (share / h) * (share / h) * (own * own + 2 * own * max(0, common)) * independent
+    floor += share * own
+  }
+  put(into, 0, variance)
+  put(into, 1, spread)
+  put(into, 2, floor)
+}
+
+/** Hann window over a list. */
+export function hannWindow(values: usize, n: i32): void {
+  for (let i = 0; i < n; i++) {
+    const sine = Math.sin((Math.PI * (<f64>i + 0.5)) / <f64>n)
+    put(values, i, at(values, i) * sine * sine)
+  }
+}
+
+/** Square roots times a factor. */
+export function rootsOf(list: usize, n: i32, factor: f64, into: usize): void {
+  for (let k = 0; k < n; k++) put(into, k, factor * Math.sqrt(at(list, k)))
+}
+
+/** Multiples of a step from 0 on. */
+export function multiplesOf(step: f64, n: i32, into: usize): void {
+  for (let k = 0; k < n; k++) put(into, k, <f64>k * step)
+}

@@ -1,4 +1,5 @@
 import { Matrix, solve } from 'ml-matrix'
+import { innerCells } from '../imaging/inner-cells.js'
 import { median } from '../imaging/robust.js'
 
 /** How light falls over a scan, as places of one kind of film (or none) show it. */
@@ -19,62 +20,54 @@ const ROUNDS = 3
 /** Residuals below this are noise, D. */
 const NOISE = 2e-4
 const RIDGE = 1e-5
+const SHAPES = 5
 
 /**
  * Fall of light over a scan without a flat field, from places that ought to be equally bright: a surface of order 2, with a level of its own
  * for each group. Assumes that each group is one film or none.
- * @param light light of each cell, row by row
- * @param group 0 for cells that take no part, else the number of their group, from 1
+ * @param light light of each cell, row by row; above 0 where it takes part
+ * @param labels label of each cell, 0 to 15
+ * @param taking the labels that take part, each a group, in rising order
  * @returns null when too few cells take part
  */
-export function seenFall(columns: number, rows: number, light: ArrayLike<number>, group: Uint8Array): SeenFall | null {
-  const far = REACH * columns
-  const isInner = (at: number): boolean => {
-    const own = group[at]!
-    return (
-      own !== 0 &&
-      light[at]! > 0 &&
-      group[at - REACH] === own &&
-      group[at + REACH] === own &&
-      group[at - far] === own &&
-      group[at + far] === own &&
-      group[at - far - REACH] === own &&
-      group[at - far + REACH] === own &&
-      group[at + far - REACH] === own &&
-      group[at + far + REACH] === own
-    )
-  }
-  const inner = new Int32Array(columns * rows)
-  let count = 0
-  for (let r = REACH; r < rows - REACH; r++)
-    for (let c = REACH; c < columns - REACH; c++) {
-      const at = r * columns + c
-      if (group[at] !== 0 && isInner(at)) inner[count++] = at
-    }
+export function seenFall(
+  columns: number,
+  rows: number,
+  light: ArrayLike<number>,
+  labels: Uint8Array,
+  taking: readonly number[],
+): SeenFall | null {
+  const { count, cells: places } = innerCells({ columns, rows, labels, taking, reach: REACH }, count =>
+    count >= FEWEST ? Math.max(1, Math.floor(count / MOST)) : 0,
+  )
   if (!(count >= FEWEST)) return null
-  const step = Math.max(1, Math.floor(count / MOST))
-  const places: number[] = []
-  for (let k = 0; k < count; k += step) places.push(inner[k]!)
-  const groups = [...new Set(places.map(at => group[at]!))].sort()
-  const density = places.map(at => -Math.log10(light[at]!))
-  const shapes = places.map(at => shape(place(at % columns, columns), place(Math.floor(at / columns), rows)))
-  const members = places.map((_, i) => groups.map(g => (group[places[i]!] === g ? 1 : 0)))
-  const rowsOf = places.map((_, i) => [...shapes[i]!, ...members[i]!])
-  let weights = places.map(() => 1)
-  let fitted = solved(rowsOf, density, weights)
+  const groups = taking.filter(label => places.some(at => labels[at] === label))
+  const density = Float64Array.from(places, at => -Math.log10(light[at]!))
+  // Each place's five shapes, and which group it is of.
+  const width = SHAPES + groups.length
+  const terms = new Float64Array(width * places.length)
+  places.forEach((at, i) => {
+    const u = place(at % columns, columns)
+    const v = place(Math.floor(at / columns), rows)
+    terms.set([u, v, u * u, u * v, v * v], i * width)
+    terms[i * width + SHAPES + groups.indexOf(labels[at]!)] = 1
+  })
+  const weights = new Uint8Array(places.length).fill(1)
+  let fitted = solved(terms, width, density, weights)
+  const off = new Float64Array(places.length)
   for (let round = 0; round < ROUNDS; round++) {
-    const off = rowsOf.map((row, i) => density[i]! - dot(fitted, row))
-    const deviation = Math.max(1.4826 * median(off.map(Math.abs)), NOISE)
-    weights = off.map(o => (Math.abs(o) <= 4 * deviation ? 1 : 0))
-    fitted = solved(rowsOf, density, weights)
+    for (let i = 0; i < off.length; i++) off[i] = Math.abs(density[i]! - dot(fitted, terms, i * width, width))
+    const deviation = Math.max(1.4826 * median(off), NOISE)
+    for (let i = 0; i < off.length; i++) weights[i] = off[i]! <= 4 * deviation ? 1 : 0
+    fitted = solved(terms, width, density, weights)
   }
-  const fall = (i: number) => dot(fitted, shapes[i]!)
-  const counted = places.map((_, i) => i).filter(i => weights[i] === 1)
-  const reference = counted.filter(i => group[places[i]!] === groups[0])
+  const fall = (i: number) => dot(fitted, terms, i * width, SHAPES)
+  const counted = Array.from(places.keys()).filter(i => weights[i] === 1)
+  const reference = counted.filter(i => labels[places[i]!] === groups[0])
   const of = reference.length > 0 ? reference : counted
   const level = of.reduce((sum, i) => sum + fall(i), 0) / of.length
   return {
-    at: (column, row) => dot(fitted, shape(place(column, columns), place(row, rows))) - level,
+    at: (column, row) => dot(fitted, shape(place(column, columns), place(row, rows)), 0, SHAPES) - level,
     most: counted.reduce((most, i) => Math.max(most, Math.abs(fall(i) - level)), 0),
   }
 }
@@ -88,28 +81,29 @@ function shape(u: number, v: number): number[] {
   return [u, v, u * u, u * v, v * v]
 }
 
-/** Over the shorter list. */
-function dot(a: readonly number[], b: readonly number[]): number {
+/** Of the first `count` of the terms from one place on. */
+function dot(fitted: readonly number[], terms: ArrayLike<number>, from: number, count: number): number {
   let sum = 0
-  for (let i = 0; i < Math.min(a.length, b.length); i++) sum += a[i]! * b[i]!
+  for (let k = 0; k < count; k++) sum += fitted[k]! * terms[from + k]!
   return sum
 }
 
-function solved(rows: readonly (readonly number[])[], values: readonly number[], weights: readonly number[]): number[] {
-  const n = rows[0]!.length
+/** @param terms `n` for each value */
+function solved(terms: Float64Array, n: number, values: Float64Array, weights: Uint8Array): number[] {
   const sums = new Float64Array(n * n)
   const rights = new Float64Array(n)
-  for (let i = 0; i < rows.length; i++) {
+  for (let i = 0; i < values.length; i++) {
     if (weights[i] !== 1) continue
-    const row = rows[i]!
+    const from = i * n
     for (let j = 0; j < n; j++) {
-      rights[j]! += row[j]! * values[i]!
-      for (let k = 0; k < n; k++) sums[j * n + k]! += row[j]! * row[k]!
+      const term = terms[from + j]!
+      rights[j]! += term * values[i]!
+      for (let k = 0; k < n; k++) sums[j * n + k]! += term * terms[from + k]!
     }
   }
   const normal = Matrix.from1DArray(n, n, sums)
   const right = Matrix.columnVector(rights)
   // Places along one line say nothing of the other direction: no fall is then the answer, not a wild one.
-  for (let j = 0; j < n; j++) normal.set(j, j, normal.get(j, j) + RIDGE * rows.length)
+  for (let j = 0; j < n; j++) normal.set(j, j, normal.get(j, j) + RIDGE * values.length)
   return solve(normal, right, true).to1DArray()
 }

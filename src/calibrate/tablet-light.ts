@@ -104,7 +104,7 @@ function unmapped(
       const at = r * columns + c
       if (seenLight[at]! > OPEN_LIGHT && !onTablet((c + 0.5) * blockPx, (r + 0.5) * blockPx)) group[at] = 1
     }
-  const fall = seenFall(columns, rows, seenLight, group)
+  const fall = seenFall(columns, rows, seenLight, group, [1])
   if (fall === null) return even
   const at = (place: { readonly column: number; readonly row: number }) =>
     fall.at(place.column / blockPx - 0.5, place.row / blockPx - 0.5)

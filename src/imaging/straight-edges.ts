@@ -1,3 +1,5 @@
+import { memoryPlan } from '../kernels/compiled-loops.js'
+import { placeLoops } from '../kernels/place-loops.js'
 import type { PixelPoint } from '../model/geometry.js'
 import type { BlockOverview } from './block-overview.js'
 import { blockCentre } from './block-overview.js'
@@ -33,212 +35,336 @@ export interface StraightEdgeOptions {
   readonly widestGapPx: number
 }
 
-interface Crossing {
+/** Where scanned lines cross from dark to clear or back, line by line and along each. */
+interface Crossings {
+  readonly count: number
   /** Position along the scanned line, in blocks (block centres are whole numbers). */
-  readonly at: number
+  readonly at: Float64Array
   /** Index of the scanned line, blocks. */
-  readonly line: number
-  readonly clearSide: 'after' | 'before'
-  readonly clear: number
-  readonly dark: number
+  readonly line: Int32Array
+  /** 1: what comes after is clear. */
+  readonly clearAfter: Uint8Array
+  /** Widths of both plateaus, blocks. */
+  readonly clear: Int32Array
+  readonly dark: Int32Array
 }
 
 /** A run may leave its straight line by this much, in blocks, before it is split. A block is some 0.17 mm, a crossing is good to a tenth. */
 const STRAIGHT_WITHIN_BLOCKS = 0.35
 
 /**
- * Straight boundaries between areas labelled DARK and CLEAR.
+ * Straight boundaries between areas labelled dark and clear.
  * The place of each crossing comes from the light summed across it (an area, so blur does not move it), lines are scanned
  * in both directions, crossings linked, chains split until straight.
- * @param labels rows x columns of the overview: DARK, CLEAR or NEITHER
+ * @param labels rows x columns of the overview
+ * @param kinds which labels are dark and clear; all others are neither
  * @returns longest first
  */
 export function findStraightEdges(
   overview: BlockOverview,
   labels: Uint8Array,
   options: StraightEdgeOptions,
+  kinds: EdgeKinds = { dark: DARK, clear: CLEAR },
 ): StraightEdge[] {
   if (labels.length !== overview.columns * overview.rows)
     throw new RangeError(`labels must have ${overview.columns * overview.rows} entries; got ${labels.length}`)
+  const plateaus = {
+    least: Math.max(1, Math.floor(options.leastPlateauPx / overview.blockPx)),
+    gap: Math.max(1, Math.ceil(options.widestGapPx / overview.blockPx)),
+  }
+  // No run of fewer lines is long enough, however it slants.
+  const leastLines = options.leastLengthPx / overview.blockPx / Math.SQRT2
   const found: StraightEdge[] = []
   for (const direction of ['across', 'along'] as const) {
-    for (const chain of linkCrossings(crossings(overview, labels, direction, options)))
-      for (const run of splitStraight(chain)) {
-        const edge = toEdge(overview, run, direction, options)
+    const meetings = (direction === 'across' ? rowMeetings : columnMeetings)(overview, labels, kinds, plateaus)
+    const crossings = placedCrossings(overview, direction, meetings)
+    for (const chain of linkCrossings(crossings, leastLines))
+      for (const run of splitStraight(crossings, chain, leastLines)) {
+        const edge = toEdge(overview, crossings, run, direction, options)
         if (edge !== null) found.push(edge)
       }
   }
   return found.sort((a, b) => b.lengthPx - a.lengthPx)
 }
 
-function crossings(
-  overview: BlockOverview,
+/** Labels of what an edge runs between. */
+interface EdgeKinds {
+  readonly dark: number
+  readonly clear: number
+}
+
+/** Least width of a plateau and widest gap between two, blocks. */
+interface Plateaus {
+  readonly least: number
+  readonly gap: number
+}
+
+/** Rows are handed to the compiled loops so many at a time. */
+const PIECE_ROWS = 32
+/** What the loops tell of two runs that meet: line, whether the first is dark, where the first begins and ends, where the second does. */
+const MEETING = 6
+const MEETING_BYTES = 4 * MEETING
+const DOWN = 5
+
+type GridSize = Pick<BlockOverview, 'columns' | 'rows'>
+
+/** Where dark and clear runs meet along the rows. */
+function rowMeetings(
+  { columns, rows }: GridSize,
   labels: Uint8Array,
-  direction: 'across' | 'along',
-  options: StraightEdgeOptions,
-): Crossing[][] {
-  const lines = direction === 'across' ? overview.rows : overview.columns
-  const length = direction === 'across' ? overview.columns : overview.rows
-  const step = direction === 'across' ? 1 : overview.columns
-  const jump = direction === 'across' ? overview.columns : 1
-  // Lines are gone through in the order they lie in memory.
-  const byLine = direction === 'across' ? labels : transposed(labels, overview.columns, overview.rows)
-  const leastPlateau = Math.max(1, Math.floor(options.leastPlateauPx / overview.blockPx))
-  const widestGap = Math.max(1, Math.ceil(options.widestGapPx / overview.blockPx))
-  const all: Crossing[][] = []
-  for (let line = 0; line < lines; line++) {
-    const here: Crossing[] = []
-    let previous = { label: NEITHER, start: 0, end: 0 }
-    const first = line * length
-    for (let start = 0, i = 0; start < length; start = i) {
-      const label = byLine[first + start]!
-      i = start + 1
-      while (i < length && byLine[first + i] === label) i++
-      if (label !== NEITHER) {
-        const run = { label, start, end: i }
-        const gap = run.start - previous.end
-        const wide = (r: { start: number; end: number }) => r.end - r.start
-        if (
-          previous.label !== NEITHER &&
-          previous.label !== label &&
-          gap <= widestGap &&
-          wide(previous) >= leastPlateau &&
-          wide(run) >= leastPlateau
-        ) {
-          const crossing = place(overview, line, jump, step, previous, run)
-          if (crossing !== null) here.push(crossing)
-        }
-        previous = run
-      }
-    }
-    all.push(here)
+  { dark, clear }: EdgeKinds,
+  { least, gap }: Plateaus,
+): Int32Array {
+  const plan = memoryPlan()
+  const labelsAt = plan.take(columns * PIECE_ROWS)
+  const intoAt = plan.take(MEETING_BYTES * PIECE_ROWS * (Math.floor(columns / least) + 1))
+  const loops = placeLoops(plan.end())
+  const all: Int32Array[] = []
+  for (let row = 0; row < rows; row += PIECE_ROWS) {
+    const piece = labels.subarray(row * columns, (row + PIECE_ROWS) * columns)
+    new Uint8Array(loops.memory, labelsAt, piece.length).set(piece)
+    const taken = piece.length / columns
+    const count = loops.rowMeetings(labelsAt, columns, taken, row, dark, clear, least, gap, intoAt)
+    if (count > 0) all.push(new Int32Array(loops.memory, intoAt, MEETING * count).slice())
+  }
+  return joined(all)
+}
+
+/** Where dark and clear runs meet down the columns: columns are followed row by row, so that no page is turned over. */
+function columnMeetings(
+  { columns, rows }: GridSize,
+  labels: Uint8Array,
+  { dark, clear }: EdgeKinds,
+  { least, gap }: Plateaus,
+): Int32Array {
+  const plan = memoryPlan()
+  const room = 4 * columns
+  const labelsAt = plan.take(columns * (PIECE_ROWS + 1))
+  const stateAt = plan.take(4 * DOWN * columns)
+  const intoAt = plan.take(MEETING_BYTES * room)
+  const takenAt = plan.take(4)
+  const loops = placeLoops(plan.end())
+  const state = new Int32Array(loops.memory, stateAt, DOWN * columns)
+  for (let c = 0; c < columns; c++) state.set([labels[c]!, 0, -1, 0, 0], DOWN * c)
+  const told = [dark, clear, least, gap, stateAt, intoAt] as const
+  const all: Int32Array[] = []
+  const keep = (count: number) => {
+    if (count > 0) all.push(new Int32Array(loops.memory, intoAt, MEETING * count).slice())
+  }
+  for (let row = 1; row < rows; ) {
+    const piece = labels.subarray((row - 1) * columns, (row + PIECE_ROWS) * columns)
+    new Uint8Array(loops.memory, labelsAt, piece.length).set(piece)
+    keep(loops.columnMeetings(labelsAt, columns, piece.length / columns - 1, row, ...told, room, takenAt))
+    row += new Int32Array(loops.memory, takenAt, 1)[0]!
+  }
+  keep(loops.endColumns(columns, rows, ...told))
+  return byLine(joined(all), columns)
+}
+
+function joined(pieces: readonly Int32Array[]): Int32Array {
+  const all = new Int32Array(pieces.reduce((sum, piece) => sum + piece.length, 0))
+  let at = 0
+  for (const piece of pieces) {
+    all.set(piece, at)
+    at += piece.length
   }
   return all
 }
 
-/** Side of the squares that a grid is turned over by, cells: so that rows read and rows written stay near the processor. */
-const SQUARE = 64
-
-/** Rows as columns. */
-function transposed(grid: Uint8Array, columns: number, rows: number): Uint8Array {
-  const turned = new Uint8Array(grid.length)
-  for (let top = 0; top < rows; top += SQUARE)
-    for (let left = 0; left < columns; left += SQUARE) {
-      const bottom = Math.min(rows, top + SQUARE)
-      const right = Math.min(columns, left + SQUARE)
-      for (let r = top; r < bottom; r++)
-        for (let c = left; c < right; c++) turned[c * rows + r] = grid[r * columns + c]!
-    }
-  return turned
+/** Meetings line by line, those of one line as they came. */
+function byLine(meetings: Int32Array, lines: number): Int32Array {
+  const next = new Int32Array(lines + 1)
+  for (let at = 0; at < meetings.length; at += MEETING) next[meetings[at]! + 1]!++
+  for (let line = 0; line < lines; line++) next[line + 1]! += next[line]!
+  const sorted = new Int32Array(meetings.length)
+  for (let at = 0; at < meetings.length; at += MEETING) {
+    const to = MEETING * next[meetings[at]!]!++
+    for (let k = 0; k < MEETING; k++) sorted[to + k] = meetings[at + k]!
+  }
+  return sorted
 }
 
-function place(
-  overview: BlockOverview,
-  line: number,
-  jump: number,
+function placedCrossings(
+  { columns, light }: BlockOverview,
+  direction: 'across' | 'along',
+  meetings: Int32Array,
+): Crossings {
+  const step = direction === 'across' ? 1 : columns
+  const jump = direction === 'across' ? columns : 1
+  const most = meetings.length / MEETING
+  const found = {
+    at: new Float64Array(most),
+    line: new Int32Array(most),
+    clearAfter: new Uint8Array(most),
+    clear: new Int32Array(most),
+    dark: new Int32Array(most),
+  }
+  let count = 0
+  for (let k = 0; k < meetings.length; k += MEETING) {
+    const line = meetings[k]!
+    const [start, end, from, to] = [meetings[k + 2]!, meetings[k + 3]!, meetings[k + 4]!, meetings[k + 5]!]
+    const at = crossingAt(light, line * jump, step, start, end, from, to)
+    if (Number.isNaN(at)) continue
+    const darkFirst = meetings[k + 1] === 1
+    found.at[count] = at
+    found.line[count] = line
+    found.clearAfter[count] = darkFirst ? 1 : 0
+    found.clear[count] = darkFirst ? to - from : end - start
+    found.dark[count] = darkFirst ? end - start : to - from
+    count++
+  }
+  return { count, ...found }
+}
+
+/** Where light changes between two runs along a line, blocks; NaN where it does not. */
+function crossingAt(
+  light: Float32Array,
+  first: number,
   step: number,
-  before: { label: number; start: number; end: number },
-  after: { start: number; end: number },
-): Crossing | null {
-  const light = (i: number) => overview.light[line * jump + i * step]!
-  const mean = (from: number, to: number) => {
-    let sum = 0
-    for (let i = from; i < to; i++) sum += light(i)
-    return sum / (to - from)
-  }
+  start: number,
+  end: number,
+  from: number,
+  to: number,
+): number {
   // Plateau means from blocks one away from the edge, at most five of them.
-  const left = mean(Math.max(before.start, before.end - 6), Math.max(before.start + 1, before.end - 1))
-  const right = mean(Math.min(after.end - 1, after.start + 1), Math.min(after.end, after.start + 6))
+  const left = meanLight(light, first, step, Math.max(start, end - 6), Math.max(start + 1, end - 1))
+  const right = meanLight(light, first, step, Math.min(to - 1, from + 1), Math.min(to, from + 6))
   const change = right - left
-  if (!(Math.abs(change) > 0)) return null
+  if (!(Math.abs(change) > 0)) return Number.NaN
   let area = 0
-  const from = Math.max(before.start, before.end - 3)
-  const to = Math.min(after.end, after.start + 3)
-  for (let i = from; i < to; i++) area += (right - light(i)) / change
+  const near = Math.max(start, end - 3)
+  const far = Math.min(to, from + 3)
+  for (let i = near; i < far; i++) area += (right - light[first + i * step]!) / change
   // `area` blocks counted from the first one's near side belong to the left plateau.
-  return {
-    at: from - 0.5 + area,
-    line,
-    clearSide: before.label === DARK ? 'after' : 'before',
-    clear: before.label === DARK ? after.end - after.start : before.end - before.start,
-    dark: before.label === DARK ? before.end - before.start : after.end - after.start,
-  }
+  return near - 0.5 + area
 }
 
-/** Chains of crossings on neighbouring lines that lie within one block and a half of where the chain is heading. */
-function linkCrossings(all: readonly (readonly Crossing[])[]): Crossing[][] {
-  const done: Crossing[][] = []
-  let open: Crossing[][] = []
-  for (const here of all) {
-    const next: Crossing[][] = []
-    const taken = new Set<Crossing>()
-    for (const chain of open) {
-      const last = chain[chain.length - 1]!
-      const before = chain.length >= 4 ? chain[chain.length - 4]! : undefined
-      const slope = before === undefined ? 0 : (last.at - before.at) / (last.line - before.line)
-      const reach = before === undefined ? 1.5 : 0.7
-      let best: Crossing | undefined
-      for (const crossing of here) {
-        if (taken.has(crossing) || crossing.clearSide !== last.clearSide) continue
-        const off = Math.abs(crossing.at - (last.at + slope))
-        if (off <= reach && (best === undefined || off < Math.abs(best.at - (last.at + slope)))) best = crossing
+function meanLight(light: Float32Array, first: number, step: number, from: number, to: number): number {
+  let sum = 0
+  for (let i = from; i < to; i++) sum += light[first + i * step]!
+  return sum / (to - from)
+}
+
+/** Numbers of the crossings of one chain, line by line. */
+type Chain = Int32Array
+
+/**
+ * Chains of crossings on neighbouring lines that lie within one block and a half of where the chain is heading; those that cross too few lines
+ * to hold a run are left out.
+ */
+function linkCrossings({ count, at, line, clearAfter }: Crossings, leastLines: number): Chain[] {
+  // The crossing before this one in its chain, and how many there are so far.
+  const before = new Int32Array(count)
+  const length = new Int32Array(count)
+  // Chains that go on, by their last crossing, in the order in which they began.
+  let open: number[] = []
+  const done: number[] = []
+  for (let from = 0; from < count; ) {
+    const here = line[from]!
+    let to = from
+    while (to < count && line[to] === here) to++
+    const next: number[] = []
+    for (const last of open) {
+      const best = line[last] === here - 1 ? continued(last, from, to) : -1
+      if (best < 0) {
+        done.push(last)
+        continue
       }
-      if (best === undefined) done.push(chain)
-      else {
-        taken.add(best)
-        chain.push(best)
-        next.push(chain)
+      before[best] = last
+      length[best] = length[last]! + 1
+      next.push(best)
+    }
+    for (let k = from; k < to; k++) {
+      if (length[k] !== 0) continue
+      length[k] = 1
+      before[k] = -1
+      next.push(k)
+    }
+    open = next
+    from = to
+  }
+  const chains: Chain[] = []
+  for (const last of [...done, ...open]) {
+    if (length[last]! < 3 || length[last]! - 1 < leastLines) continue
+    const chain = new Int32Array(length[last]!)
+    for (let k = last, i = chain.length - 1; k >= 0; k = before[k]!, i--) chain[i] = k
+    chains.push(chain)
+  }
+  return chains
+
+  /** The crossing of the next line that goes on with a chain; -1 when there is none. */
+  function continued(last: number, from: number, to: number): number {
+    let slope = 0
+    let reach = 1.5
+    if (length[last]! >= 4) {
+      const third = before[before[before[last]!]!]!
+      slope = (at[last]! - at[third]!) / (line[last]! - line[third]!)
+      reach = 0.7
+    }
+    let best = -1
+    let nearest = Number.POSITIVE_INFINITY
+    for (let k = from; k < to; k++) {
+      // One that has a length already belongs to another chain.
+      if (length[k] !== 0 || clearAfter[k] !== clearAfter[last]) continue
+      const off = Math.abs(at[k]! - (at[last]! + slope))
+      if (off <= reach && off < nearest) {
+        nearest = off
+        best = k
       }
     }
-    for (const crossing of here) if (!taken.has(crossing)) next.push([crossing])
-    open = next
+    return best
   }
-  return [...done, ...open].filter(chain => chain.length >= 3)
 }
 
-function splitStraight(chain: readonly Crossing[]): Crossing[][] {
-  if (chain.length < 3) return []
-  const { slope, offset } = lineThrough(chain)
+function splitStraight(crossings: Crossings, chain: Chain, leastLines: number): Chain[] {
+  const { at: place, line } = crossings
+  const end = chain.length - 1
+  if (chain.length < 3 || line[chain[end]!]! - line[chain[0]!]! < leastLines) return []
+  const { slope, offset } = lineThrough(crossings, chain)
   let worst = 0
   let at = 0
-  for (let i = 0; i < chain.length; i++) {
-    const off = Math.abs(chain[i]!.at - (offset + slope * chain[i]!.line))
+  for (let i = 0; i <= end; i++) {
+    const off = Math.abs(place[chain[i]!]! - (offset + slope * line[chain[i]!]!))
     if (off > worst) {
       worst = off
       at = i
     }
   }
-  if (worst <= STRAIGHT_WITHIN_BLOCKS) return [[...chain]]
+  if (worst <= STRAIGHT_WITHIN_BLOCKS) return [chain]
   // Split at the point farthest from the chord, as Douglas and Peucker do, so that corners end runs.
   const first = chain[0]!
-  const last = chain[chain.length - 1]!
-  const chord = (last.at - first.at) / Math.max(1, last.line - first.line)
+  const last = chain[end]!
+  const chord = (place[last]! - place[first]!) / Math.max(1, line[last]! - line[first]!)
   let farthest = 0
-  for (let i = 1; i < chain.length - 1; i++) {
-    const off = Math.abs(chain[i]!.at - (first.at + chord * (chain[i]!.line - first.line)))
+  for (let i = 1; i < end; i++) {
+    const off = Math.abs(place[chain[i]!]! - (place[first]! + chord * (line[chain[i]!]! - line[first]!)))
     if (off > farthest) {
       farthest = off
       at = i
     }
   }
   at = Math.min(Math.max(at, 1), chain.length - 2)
-  return [...splitStraight(chain.slice(0, at)), ...splitStraight(chain.slice(at + 1))]
+  return [
+    ...splitStraight(crossings, chain.subarray(0, at), leastLines),
+    ...splitStraight(crossings, chain.subarray(at + 1), leastLines),
+  ]
 }
 
-function lineThrough(chain: readonly Crossing[]): { slope: number; offset: number } {
+function lineThrough({ at, line }: Crossings, chain: Chain): { slope: number; offset: number } {
   let sl = 0
   let sa = 0
-  for (const c of chain) {
-    sl += c.line
-    sa += c.at
+  for (let i = 0; i < chain.length; i++) {
+    sl += line[chain[i]!]!
+    sa += at[chain[i]!]!
   }
   const ml = sl / chain.length
   const ma = sa / chain.length
   let sll = 0
   let sla = 0
-  for (const c of chain) {
-    sll += (c.line - ml) ** 2
-    sla += (c.line - ml) * (c.at - ma)
+  for (let i = 0; i < chain.length; i++) {
+    const dl = line[chain[i]!]! - ml
+    sll += dl ** 2
+    sla += dl * (at[chain[i]!]! - ma)
   }
   const slope = sll > 0 ? sla / sll : 0
   return { slope, offset: ma - slope * ml }
@@ -246,16 +372,17 @@ function lineThrough(chain: readonly Crossing[]): { slope: number; offset: numbe
 
 function toEdge(
   overview: BlockOverview,
-  run: readonly Crossing[],
+  crossings: Crossings,
+  run: Chain,
   direction: 'across' | 'along',
   options: StraightEdgeOptions,
 ): StraightEdge | null {
-  const { slope, offset } = lineThrough(run)
+  const { slope, offset } = lineThrough(crossings, run)
   // An edge past 45 degrees belongs to the other direction's scan.
   if (!(Math.abs(slope) <= 1)) return null
   const trim = options.trimPx / overview.blockPx / Math.hypot(1, slope)
-  const first = run[0]!.line + trim
-  const last = run[run.length - 1]!.line - trim
+  const first = crossings.line[run[0]!]! + trim
+  const last = crossings.line[run.at(-1)!]! - trim
   const lengthPx = (last - first) * Math.hypot(1, slope) * overview.blockPx
   if (!(lengthPx >= options.leastLengthPx)) return null
   const point = (line: number): PixelPoint => {
@@ -264,14 +391,14 @@ function toEdge(
     return direction === 'across' ? { column: at, row: on } : { column: on, row: at }
   }
   // The tenth-smallest plateau, not the least: one speck beside a long edge does not narrow it all.
-  const low = (values: number[]) => values.sort((a, b) => a - b)[Math.floor(values.length / 10)]!
+  const low = (widths: Int32Array) => run.map(k => widths[k]!).sort()[Math.floor(run.length / 10)]!
   return {
     from: point(first),
     to: point(last),
     direction,
-    clearSide: run[0]!.clearSide,
+    clearSide: crossings.clearAfter[run[0]!] === 1 ? 'after' : 'before',
     lengthPx,
-    clearPx: low(run.map(c => c.clear)) * overview.blockPx,
-    darkPx: low(run.map(c => c.dark)) * overview.blockPx,
+    clearPx: low(crossings.clear) * overview.blockPx,
+    darkPx: low(crossings.dark) * overview.blockPx,
   }
 }

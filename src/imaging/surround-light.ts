@@ -1,3 +1,5 @@
+import { memoryPlan } from '../kernels/compiled-loops.js'
+import { ownLightLoops } from '../kernels/light-loops.js'
 import type { BlockOverview } from './block-overview.js'
 
 /** One way in which light may spread far over a page. */
@@ -21,22 +23,27 @@ const CELLS_PER_SIGMA = 4
 /** The spread is cut off here, in sigmas. */
 const KERNEL_SIGMAS = 3
 
-/** Mean light of the cells of a grid laid over the blocks. */
+/** Cells laid over the blocks; several spreads share one grid of them. */
 interface Cells {
+  readonly perColumn: number
+  readonly perRow: number
   readonly columns: number
   readonly rows: number
-  readonly mean: Float64Array
 }
 
-/** Light of one spread over the page. */
+/** One spread laid out over its cells. */
 interface Field {
-  readonly columns: number
-  readonly rows: number
-  readonly cellWidth: number
-  readonly cellHeight: number
-  /** Light of one cell, worked out when it is first asked for: of half a million cells a film's readings ask for hundreds. */
-  light(column: number, row: number): number
+  readonly cells: Cells
+  /** Of a cell, pixels. */
+  readonly width: number
+  readonly height: number
+  readonly acrossRow: Float64Array
+  readonly downColumn: Float64Array
+  readonly onRim: boolean
 }
+
+/** As in the compiled loops. */
+const FIELD_BYTES = 64
 
 /**
  * Light round each place: the overview's light averaged with each spread. This is the light that a scanner's veiling glare carries into
@@ -48,58 +55,73 @@ export function surroundLight(
   umPerPixel: { readonly across: number; readonly along: number },
   spreads: readonly BroadSpread[],
 ): SurroundLight {
-  const fields = fieldsOf(overview, umPerPixel, spreads)
-  return { at: (column, row) => fields.map(field => interpolated(field, column, row)) }
-}
-
-/** Apart from what is handed out, so that the sums, as large as the overview, are let go once the cells are made. */
-function fieldsOf(
-  overview: BlockOverview,
-  umPerPixel: { readonly across: number; readonly along: number },
-  spreads: readonly BroadSpread[],
-): Field[] {
-  const sums = summedLight(overview)
   const grids = new Map<string, Cells>()
   const cellsOf = (perColumn: number, perRow: number): Cells => {
     const key = `${perColumn},${perRow}`
-    const cells = grids.get(key) ?? meanCells(overview, sums, perColumn, perRow)
+    const cells = grids.get(key) ?? {
+      perColumn,
+      perRow,
+      columns: Math.ceil(overview.columns / perColumn),
+      rows: Math.ceil(overview.rows / perRow),
+    }
     grids.set(key, cells)
     return cells
   }
-  return spreads.map(spread => fieldOf(overview, cellsOf, umPerPixel, spread))
+  const fields = spreads.map(spread => fieldOf(overview, cellsOf, umPerPixel, spread))
+  return spreadLight(overview, [...grids.values()], fields)
 }
 
-/** Sum of the light of all blocks above and left of each corner: `(rows + 1) x (columns + 1)`, so that the mean of any cell is four look-ups. */
-function summedLight({ columns, rows, light }: BlockOverview): Float64Array {
-  const wide = columns + 1
-  const sums = new Float64Array(wide * (rows + 1))
-  for (let r = 0; r < rows; r++) {
-    let line = 0
-    for (let c = 0; c < columns; c++) {
-      line += light[r * columns + c]!
-      sums[(r + 1) * wide + c + 1] = sums[r * wide + c + 1]! + line
-    }
-  }
-  return sums
-}
+/** Everything lies in one memory of its own, as long as anybody asks: cells by the hundred thousand, of which a film's readings ask for hundreds. */
+function spreadLight(overview: BlockOverview, grids: readonly Cells[], fields: readonly Field[]): SurroundLight {
+  const { columns, rows } = overview
+  const plan = memoryPlan()
+  const sumsAt = plan.take(8 * (columns + 1))
+  const rowAt = plan.take(4 * columns)
+  const laid = grids.map(cells => ({
+    ...cells,
+    aboveAt: plan.take(8 * (columns + 1)),
+    meanAt: plan.take(8 * cells.columns * cells.rows),
+  }))
+  const fieldsAt = plan.take(FIELD_BYTES * fields.length)
+  const intoAt = plan.take(8 * fields.length)
+  const places = fields.map(({ cells, acrossRow, downColumn }) => ({
+    acrossAt: plan.take(8 * acrossRow.length),
+    downAt: plan.take(8 * downColumn.length),
+    // Cells spread along their row, and then down their column: each worked out when it is first needed, and kept.
+    wideAt: plan.take(8 * cells.columns * cells.rows),
+    spreadAt: plan.take(8 * cells.columns * cells.rows),
+  }))
+  const loops = ownLightLoops(plan.end())
+  const { memory } = loops
 
-function meanCells(overview: BlockOverview, sums: Float64Array, perColumn: number, perRow: number): Cells {
-  const wide = overview.columns + 1
-  const columns = Math.ceil(overview.columns / perColumn)
-  const rows = Math.ceil(overview.rows / perRow)
-  const mean = new Float64Array(columns * rows)
+  const line = new Float32Array(memory, rowAt, columns)
   for (let r = 0; r < rows; r++) {
-    const r0 = r * perRow
-    const r1 = Math.min(overview.rows, r0 + perRow)
-    for (let c = 0; c < columns; c++) {
-      const c0 = c * perColumn
-      const c1 = Math.min(overview.columns, c0 + perColumn)
-      mean[r * columns + c] =
-        (sums[r1 * wide + c1]! - sums[r0 * wide + c1]! - sums[r1 * wide + c0]! + sums[r0 * wide + c0]!) /
-        ((c1 - c0) * (r1 - r0))
+    line.set(overview.light.subarray(r * columns, (r + 1) * columns))
+    loops.addSummed(rowAt, columns, sumsAt)
+    for (const { perColumn, perRow, columns: wide, aboveAt, meanAt } of laid) {
+      if ((r + 1) % perRow !== 0 && r + 1 !== rows) continue
+      const row = Math.floor(r / perRow)
+      loops.meanCells(sumsAt, aboveAt, columns, perColumn, wide, r + 1 - row * perRow, meanAt + 8 * wide * row)
     }
   }
-  return { columns, rows, mean }
+
+  fields.forEach(({ cells, width, height, acrossRow, downColumn, onRim }, k) => {
+    const { acrossAt, downAt, wideAt, spreadAt } = places[k]!
+    const at = fieldsAt + k * FIELD_BYTES
+    new Float64Array(memory, at, 2).set([width, height])
+    const { meanAt } = laid[grids.indexOf(cells)]!
+    const counts = [cells.columns, cells.rows, meanAt, acrossAt, acrossRow.length, downAt, downColumn.length]
+    new Int32Array(memory, at + 16, 10).set([...counts, onRim ? 1 : 0, wideAt, spreadAt])
+    new Float64Array(memory, acrossAt, acrossRow.length).set(acrossRow)
+    new Float64Array(memory, downAt, downColumn.length).set(downColumn)
+  })
+  const into = new Float64Array(memory, intoAt, fields.length)
+  return {
+    at(column, row) {
+      loops.surroundAt(fieldsAt, fields.length, column, row, intoAt)
+      return Array.from(into)
+    },
+  }
 }
 
 function fieldOf(
@@ -109,80 +131,25 @@ function fieldOf(
   { shape, sigmaUm, outside }: BroadSpread,
 ): Field {
   if (sigmaUm === null) {
-    const { mean } = cellsOf(overview.columns, overview.rows)
-    return {
-      columns: 1,
-      rows: 1,
-      cellWidth: overview.scanWidth,
-      cellHeight: overview.scanHeight,
-      light: () => mean[0]!,
-    }
+    const cells = cellsOf(overview.columns, overview.rows)
+    const alone = Float64Array.of(1)
+    const { scanWidth: width, scanHeight: height } = overview
+    return { cells, width, height, acrossRow: alone, downColumn: alone, onRim: true }
   }
   if (!(sigmaUm > 0)) throw new RangeError(`sigmaUm must be above 0; got ${sigmaUm}`)
   const perColumn = Math.max(1, Math.round(sigmaUm / CELLS_PER_SIGMA / (overview.blockPx * um.across)))
   const perRow = Math.max(1, Math.round(sigmaUm / CELLS_PER_SIGMA / (overview.blockPx * um.along)))
-  const { columns, rows, mean } = cellsOf(perColumn, perRow)
-  const cellWidth = perColumn * overview.blockPx
-  const cellHeight = perRow * overview.blockPx
+  const width = perColumn * overview.blockPx
+  const height = perRow * overview.blockPx
   const weights = { gaussian: gaussianWeights, tent: tentWeights, square: squareWeights }[shape]
-  const onRim = outside === 'rim'
-  const acrossRow = weights(sigmaUm / (cellWidth * um.across))
-  const downColumn = weights(sigmaUm / (cellHeight * um.along))
-  // Cells spread along their row, and then down their column: each worked out when it is first needed, and kept.
-  const wide = new Float64Array(columns * rows)
-  const spread = new Float64Array(columns * rows)
-  const known = { wide: new Uint8Array(columns * rows), spread: new Uint8Array(columns * rows) }
-  const light = (column: number, row: number): number => {
-    const at = row * columns + column
-    if (known.spread[at] === 0) {
-      const half = (downColumn.length - 1) / 2
-      const last = Math.min(rows - 1, row + half)
-      for (let r = Math.max(0, row - half); r <= last; r++) {
-        const there = r * columns + column
-        if (known.wide[there] === 1) continue
-        wide[there] = spreadOnce(mean, r * columns, 1, columns, column, acrossRow, onRim)
-        known.wide[there] = 1
-      }
-      known.spread[at] = 1
-      spread[at] = spreadOnce(wide, column, columns, rows, row, downColumn, onRim)
-    }
-    return spread[at]!
+  return {
+    cells: cellsOf(perColumn, perRow),
+    width,
+    height,
+    acrossRow: weights(sigmaUm / (width * um.across)),
+    downColumn: weights(sigmaUm / (height * um.along)),
+    onRim: outside === 'rim',
   }
-  return { columns, rows, cellWidth, cellHeight, light }
-}
-
-/**
- * The weights laid along one line of cells at one place of it.
- * @param from first cell of the line; `step` from one to the next, `length` of them
- */
-function spreadOnce(
-  cells: Float64Array,
-  from: number,
-  step: number,
-  length: number,
-  place: number,
-  weights: Float64Array,
-  onRim: boolean,
-): number {
-  const half = (weights.length - 1) / 2
-  let sum = 0
-  for (let k = 0; k < weights.length; k++) {
-    const at = place + k - half
-    if (at >= 0 && at < length) sum += weights[k]! * cells[from + at * step]!
-    else if (onRim) sum += weights[k]! * cells[from + (at < 0 ? 0 : length - 1) * step]!
-  }
-  return sum
-}
-
-function interpolated({ columns, rows, cellWidth, cellHeight, light }: Field, column: number, row: number): number {
-  const x = Math.min(columns - 1, Math.max(0, (column + 0.5) / cellWidth - 0.5))
-  const y = Math.min(rows - 1, Math.max(0, (row + 0.5) / cellHeight - 0.5))
-  const c = Math.max(0, Math.min(columns - 2, Math.floor(x)))
-  const r = Math.max(0, Math.min(rows - 2, Math.floor(y)))
-  const read = (dc: number, dr: number) => light(Math.min(columns - 1, c + dc), Math.min(rows - 1, r + dr))
-  const fx = x - c
-  const fy = y - r
-  return (read(0, 0) * (1 - fx) + read(1, 0) * fx) * (1 - fy) + (read(0, 1) * (1 - fx) + read(1, 1) * fx) * fy
 }
 
 /** Weights of a Gaussian of `sigma` cells, sum 1. */

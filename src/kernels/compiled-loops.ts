@@ -21,3 +21,33 @@ export function compiledLoops<Exports>(code: string, bytes: number): { memory: A
   const { exports } = new WebAssembly.Instance(module, { env: { memory } })
   return { memory: memory.buffer, exports: exports as Exports }
 }
+
+/** Loops in one memory that is used again for every next call it is large enough for: a new one each costs more than the loops in it. */
+export function reusedMemory<Loops extends { readonly memory: ArrayBuffer }>(
+  loops: (bytes: number) => Loops,
+): (bytes: number) => Loops {
+  let kept: Loops | null = null
+  return bytes => {
+    if (kept === null || kept.memory.byteLength < bytes) kept = loops(bytes)
+    return kept
+  }
+}
+
+/** Arrays one after the other in a memory: each call answers where the next one begins. */
+export interface MemoryPlan {
+  take(bytes: number): number
+  /** Where the last one ends, with room to read sixteen bytes more. */
+  end(): number
+}
+
+export function memoryPlan(): MemoryPlan {
+  let end = 0
+  return {
+    take(bytes) {
+      const at = end
+      end += 16 * Math.ceil(bytes / 16)
+      return at
+    },
+    end: () => end + 16,
+  }
+}

@@ -1,7 +1,6 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { blockCentre } from '../imaging/block-overview.js'
-import { type ConnectedGroup, labelComponents } from '../imaging/label-components.js'
-import { mappedLabels } from '../imaging/mapped-labels.js'
+import { type ConnectedGroup, connectedRuns } from '../imaging/label-components.js'
 import type { PixelPoint } from '../model/geometry.js'
 import { HOLDER, type Regions } from './find-light.js'
 
@@ -12,7 +11,7 @@ import { HOLDER, type Regions } from './find-light.js'
 export function filmCorners(overview: BlockOverview, regions: Regions): readonly PixelPoint[] | null {
   const before = known.get(regions)
   if (before !== undefined) return before
-  const corners = largest(overview, regions.film)
+  const corners = largest(overview, regions.film, 1)
   known.set(regions, corners)
   return corners
 }
@@ -21,13 +20,14 @@ export function filmCorners(overview: BlockOverview, regions: Regions): readonly
 const known = new WeakMap<Regions, readonly PixelPoint[] | null>()
 
 export function holderCorners(overview: BlockOverview, regions: Regions): PixelPoint[] | null {
-  return regions.labels.includes(HOLDER) ? largest(overview, mappedLabels(regions.labels, { [HOLDER]: 1 })) : null
+  return largest(overview, regions.labels, HOLDER)
 }
 
-function largest(overview: BlockOverview, marks: Uint8Array): PixelPoint[] | null {
+/** Corners of the largest group of blocks that bear a mark. */
+function largest(overview: BlockOverview, marks: Uint8Array, mark: number): PixelPoint[] | null {
   const { columns, rows } = overview
-  if (!marks.includes(1)) return null
-  const { labels, groups } = labelComponents(marks, columns, rows)
+  if (!marks.includes(mark)) return null
+  const { runs, groups } = connectedRuns(marks, columns, rows, mark)
   const biggest = groups.reduce<ConnectedGroup | undefined>(
     (best, g) => (best === undefined || g.cells > best.cells ? g : best),
     undefined,
@@ -42,13 +42,9 @@ function largest(overview: BlockOverview, marks: Uint8Array): PixelPoint[] | nul
     if (score > corners[which]!.score) corners[which] = { score, column, row }
   }
   // In each row only the group's first and last cell can be extreme along a diagonal.
-  for (let row = biggest.top; row <= biggest.bottom; row++) {
-    const at = row * columns
-    let left = biggest.left
-    while (left <= biggest.right && labels[at + left] !== biggest.label) left++
-    if (left > biggest.right) continue
-    let right = biggest.right
-    while (labels[at + right] !== biggest.label) right--
+  for (let at = 0; at < runs.length; at += 4) {
+    if (runs[at + 3] !== biggest.label) continue
+    const [row, left, right] = [runs[at]!, runs[at + 1]!, runs[at + 2]!]
     take(0, -(left + row), left, row)
     take(1, right - row, right, row)
     take(2, right + row, right, row)

@@ -1,5 +1,6 @@
 import { type BlockOverview, blockCentre } from '../imaging/block-overview.js'
-import { type ConnectedGroup, labelComponents } from '../imaging/label-components.js'
+import { closedMarks } from '../imaging/closed-marks.js'
+import { type ConnectedGroup, type ConnectedRuns, connectedRuns } from '../imaging/label-components.js'
 
 /** A dark bar on clear film, mm on the scan (column and row times the pixel's length). */
 export interface Bar {
@@ -34,14 +35,12 @@ export function findBars(
   clear: number,
   size: BarSize,
 ): Bar[] {
-  const { columns, rows, light, blockPx } = overview
+  const { columns, rows, blockPx } = overview
   const pitchX = (blockPx * umPerPixel.across) / 1000
   const pitchY = (blockPx * umPerPixel.along) / 1000
-  const marks = new Uint8Array(columns * rows)
-  const darkBelow = DARK_BELOW * clear
-  for (let i = 0; i < marks.length; i++) if (light[i]! < darkBelow) marks[i] = 1
-  closeCuts(marks, columns, rows)
-  const { labels, groups } = labelComponents(marks, columns, rows)
+  // Wider scratches than are closed are rare, and what stands beside a bar is twice as far.
+  const marks = closedMarks(overview, DARK_BELOW * clear)
+  const { runs, groups } = connectedRuns(marks, columns, rows)
   const longest = Math.hypot(size.length, size.width) + LENGTH_WITHIN
   const area = (size.length * size.width) / (pitchX * pitchY)
   const found: Bar[] = []
@@ -53,7 +52,7 @@ export function findBars(
       !(group.cells > (1 - AREA_WITHIN) * area && group.cells < (1 + AREA_WITHIN) * area + 1.5 * (size.length / pitchX))
     )
       continue
-    const bar = barOf(overview, labels, group, clear, { pitchX, pitchY }, size)
+    const bar = barOf(overview, marks, ownCells(runs, group), group, clear, { pitchX, pitchY }, size)
     if (bar !== null)
       found.push({
         ...bar,
@@ -64,34 +63,37 @@ export function findBars(
   return found
 }
 
-/**
- * Marks unmarked blocks that have marked ones on two opposite sides: cuts of up to two blocks, on the slant of one. Wider scratches are rare, and what
- * stands beside a bar is twice as far.
- */
-function closeCuts(marks: Uint8Array, columns: number, rows: number): void {
-  const cells = columns * rows
-  for (let i = 0; i < cells; i++) {
-    if (marks[i] !== 1) continue
-    closeFrom(marks, i, 1, true)
-    closeFrom(marks, i, columns, true)
-    closeFrom(marks, i, columns + 1, false)
-    closeFrom(marks, i, columns - 1, false)
+/** Looks up whether a block is one of a group's. */
+type OwnCells = (column: number, row: number) => boolean
+
+function ownCells(runs: ConnectedRuns['runs'], { label, left, top, right, bottom }: ConnectedGroup): OwnCells {
+  const wide = right - left + 1
+  const own = new Uint8Array(wide * (bottom - top + 1))
+  for (let at = 4 * firstRun(runs, top); at < runs.length && runs[at]! <= bottom; at += 4) {
+    if (runs[at + 3] !== label) continue
+    const from = (runs[at]! - top) * wide - left
+    own.fill(1, from + runs[at + 1]!, from + runs[at + 2]! + 1)
   }
+  return (column, row) =>
+    column >= left && column <= right && row >= top && row <= bottom && own[(row - top) * wide + column - left] === 1
 }
 
-/** Beyond the grid's end nothing is marked: what lies there reads as undefined. */
-function closeFrom(marks: Uint8Array, i: number, step: number, square: boolean): void {
-  if (marks[i + step] !== 0) return
-  if (marks[i + 2 * step] === 1) marks[i + step] = 2
-  else if (square && marks[i + 3 * step] === 1) {
-    marks[i + step] = 2
-    marks[i + 2 * step] = 2
+/** Number of the first run at or below a row. */
+function firstRun(runs: ConnectedRuns['runs'], row: number): number {
+  let low = 0
+  let high = runs.length / 4
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (runs[4 * middle]! < row) low = middle + 1
+    else high = middle
   }
+  return low
 }
 
 function barOf(
   { columns, rows, light }: BlockOverview,
-  labels: Int32Array,
+  marks: Uint8Array,
+  own: OwnCells,
   group: ConnectedGroup,
   clear: number,
   { pitchX, pitchY }: { pitchX: number; pitchY: number },
@@ -104,15 +106,14 @@ function barOf(
   let sxy = 0
   let syy = 0
   // Blocks beside the group hold the rest of its rim.
-  const touches = (at: number): boolean => {
-    for (let dr = -1; dr <= 1; dr++)
-      for (let dc = -1; dc <= 1; dc++) if (labels[at + dr * columns + dc] === group.label) return true
+  const touches = (column: number, row: number): boolean => {
+    for (let dr = -1; dr <= 1; dr++) for (let dc = -1; dc <= 1; dc++) if (own(column + dc, row + dr)) return true
     return false
   }
   for (let r = Math.max(1, group.top - 1); r <= Math.min(rows - 2, group.bottom + 1); r++)
     for (let c = Math.max(1, group.left - 1); c <= Math.min(columns - 2, group.right + 1); c++) {
       const at = r * columns + c
-      if (labels[at] !== group.label && (labels[at] !== 0 || !touches(at))) continue
+      if (!own(c, r) && (marks[at] !== 0 || !touches(c, r))) continue
       const dark = Math.min(1, Math.max(0, 1 - light[at]! / clear))
       const x = (c - group.left) * pitchX
       const y = (r - group.top) * pitchY

@@ -1,6 +1,5 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
-import { mappedLabels } from '../imaging/mapped-labels.js'
-import { CLEAR, DARK, findStraightEdges, type StraightEdge } from '../imaging/straight-edges.js'
+import { findStraightEdges, type StraightEdge } from '../imaging/straight-edges.js'
 import { BASE, type Regions, SOLID } from './find-light.js'
 
 const UM_PER_MM = 1000
@@ -30,14 +29,14 @@ export function findEdges(
   regions: Regions,
   umPerPixel: { readonly across: number; readonly along: number },
 ): StraightEdge[] {
-  const labels = mappedLabels(regions.labels, { [SOLID]: DARK, [BASE]: CLEAR })
   const um = Math.sqrt(umPerPixel.across * umPerPixel.along)
-  const all = findStraightEdges(overview, labels, {
+  const lengths = {
     leastLengthPx: LEAST_LENGTH_UM / um,
     trimPx: TRIM_UM / um,
     leastPlateauPx: LEAST_PLATEAU_UM / um,
     widestGapPx: WIDEST_GAP_UM / um,
-  })
+  }
+  const all = findStraightEdges(overview, regions.labels, lengths, { dark: SOLID, clear: BASE })
   const onAxis = keepOnAxis(all, umPerPixel)
   return (['across', 'along'] as const).flatMap(direction =>
     chooseEvenly(

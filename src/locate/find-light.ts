@@ -1,5 +1,13 @@
+import {
+  brightestBlock,
+  clippedBlocks,
+  densityHistogram,
+  flatBlocks,
+  labelBlocks,
+  lightOfLevels,
+} from '../imaging/block-light.js'
 import type { BlockOverview } from '../imaging/block-overview.js'
-import { labelComponents } from '../imaging/label-components.js'
+import { type ConnectedGroup, type ConnectedRuns, connectedRuns } from '../imaging/label-components.js'
 
 /** What each block of the overview shows. */
 // 0 stands for none of these: an edge, a tint, a line.
@@ -53,68 +61,41 @@ const MODE_HALF_WIDTH = 0.006
 export function findLight(overview: BlockOverview, light: Float32Array, calibrated: boolean): Regions {
   const { columns, rows } = overview
   const n = columns * rows
-  let brightest = 0
-  for (let i = 0; i < n; i++) if (overview.light[i]! > brightest) brightest = overview.light[i]!
+  const brightest = brightestBlock(overview.light)
   // On a page dark all over, noise is no structure.
-  const flatWithin = FLAT_WITHIN * Math.max(brightest, LEAST_BASE_LIGHT)
-  const flat = new Uint8Array(n)
-  for (let r = 0; r < rows; r++) markFlat(overview, r * columns, light, flatWithin, flat)
+  const flat = flatBlocks(overview, light, FLAT_WITHIN * Math.max(brightest, LEAST_BASE_LIGHT))
 
   const modes = brightModes(overview, flat, brightest)
   const { open, base } = nameModes(overview, modes, calibrated)
 
   // Shared, so that another thread gets them without a copy.
   const labels = new Uint8Array(new SharedArrayBuffer(n))
-  const film = new Uint8Array(new SharedArrayBuffer(n)).fill(1)
+  const film = new Uint8Array(new SharedArrayBuffer(n))
   const splitOpen = open === null ? Number.POSITIVE_INFINITY : base === null ? open * 0.97 : Math.sqrt(open * base)
   // Without base or open light the page is dark all over: ink or holder, told by light alone.
   const reference = base ?? open ?? 1
   const leastBase = base === null ? Number.POSITIVE_INFINITY : base * 0.94
-  const split = { splitOpen, leastBase, mostSolid: SOLID_BELOW * reference }
-  for (let r = 0; r < rows; r++) labelRow(overview, r * columns, flat, split, labels, film)
   // The holder is dark against open light, however dark the film itself is.
   const darkBelow = SOLID_BELOW * Math.max(open ?? 0, reference)
-  const dark = new Uint8Array(n)
-  for (let i = 0; i < n; i++) if (flat[i] === 1 && overview.light[i]! < darkBelow) dark[i] = 1
-  markHolders(overview, dark, labels, film)
+  const names = { open: OPEN_LIGHT, base: BASE, solid: SOLID }
+  labelBlocks(
+    overview.light,
+    flat,
+    { splitOpen, leastBase, mostSolid: SOLID_BELOW * reference, darkBelow, names },
+    { labels, film },
+  )
+  markHolders(overview, flat, labels, film)
   // Open light without film inside it is a bare bed: nothing below may be called film.
   if (base === null && open !== null && !film.some((f, i) => f === 1 && labels[i] === SOLID)) film.fill(0)
-  const lit = base === null ? OPEN_LIGHT : BASE
+  return { labels, openLight: open, base, film, clippedShare: clippedShare(overview, labels, base === null) }
+}
+
+function clippedShare({ clippedShare: ofAll, greatest }: BlockOverview, labels: Uint8Array, noFilm: boolean): number {
+  if (ofAll === 0) return 0
+  const lit = noFilm ? OPEN_LIGHT : BASE
   let blocks = 0
-  let clipped = 0
-  for (let i = 0; i < n; i++) {
-    if (labels[i] !== lit) continue
-    blocks++
-    if (overview.greatest[i] === 65535) clipped++
-  }
-  return { labels, openLight: open, base, film, clippedShare: blocks > 0 ? clipped / blocks : 0 }
-}
-
-// The loops over every block are small functions of a row each: those are made fast once.
-
-function markFlat(overview: BlockOverview, from: number, light: Float32Array, within: number, flat: Uint8Array): void {
-  const { columns, least, greatest } = overview
-  for (let i = from; i < from + columns; i++) if (light[greatest[i]!]! - light[least[i]!]! <= within) flat[i] = 1
-}
-
-function labelRow(
-  overview: BlockOverview,
-  from: number,
-  flat: Uint8Array,
-  { splitOpen, leastBase, mostSolid }: { splitOpen: number; leastBase: number; mostSolid: number },
-  labels: Uint8Array,
-  film: Uint8Array,
-): void {
-  const { columns, light } = overview
-  for (let i = from; i < from + columns; i++) {
-    const value = light[i]!
-    if (value > splitOpen) {
-      labels[i] = OPEN_LIGHT
-      film[i] = 0
-    } else if (flat[i] === 0) continue
-    else if (value > leastBase) labels[i] = BASE
-    else if (value < mostSolid) labels[i] = SOLID
-  }
+  for (let i = 0; i < labels.length; i++) if (labels[i] === lit) blocks++
+  return blocks > 0 ? clippedBlocks(labels, greatest, lit) / blocks : 0
 }
 
 /** Modes of flat bright blocks in density, brightest first: light at the peak and its share. */
@@ -122,16 +103,9 @@ function brightModes(overview: BlockOverview, flat: Uint8Array, brightest: numbe
   const { light } = overview
   const reach = 0.6
   const bins = Math.ceil(reach / MODE_BIN)
-  const histogram = new Float64Array(bins + 1)
-  let total = 0
   const least = brightest * 10 ** -reach
-  const binOf = densityBins(brightest, bins)
-  for (let i = 0; i < light.length; i++) {
-    const value = light[i]!
-    if (!(flat[i] === 1 && value > least)) continue
-    histogram[binOf(value)]! += 1
-    total++
-  }
+  const histogram = densityHistogram(light, flat, { least, brightest, step: MODE_BIN, bins })
+  const total = histogram.reduce((sum, count) => sum + count, 0)
   if (total === 0) return []
   const kernel = [1, 2, 3, 2, 1]
   const smooth = Float64Array.from(histogram, (_, k) =>
@@ -159,41 +133,11 @@ function brightModes(overview: BlockOverview, flat: Uint8Array, brightest: numbe
   // The mean of what lies within each peak, all in one go: millions of blocks need no sorting.
   const from = merged.map(peak => brightest * 10 ** (-peak.bin * MODE_BIN - MODE_HALF_WIDTH))
   const to = merged.map(peak => brightest * 10 ** (-peak.bin * MODE_BIN + MODE_HALF_WIDTH))
-  const sums = new Float64Array(merged.length)
-  const counts = new Float64Array(merged.length)
-  for (let i = 0; i < light.length; i++) {
-    if (flat[i] === 0) continue
-    const value = light[i]!
-    for (let k = 0; k < sums.length; k++) {
-      if (!(value > from[k]! && value < to[k]!)) continue
-      sums[k]! += value
-      counts[k]! += 1
-    }
-  }
+  const { sums, counts } = lightOfLevels(light, flat, from, to)
   return merged
     .map((_, k) => ({ light: sums[k]! / counts[k]!, share: counts[k]! / total, count: counts[k]! }))
     .filter(({ count }) => count > 0 && count >= LEAST_MODE_SHARE * total)
     .sort((a, b) => b.light - a.light)
-}
-
-/** Steps of light that a bin of density is first looked up by. */
-const LIGHT_STEPS = 4096
-
-/** Bin of density below the brightest, `round(-log10(light / brightest) / MODE_BIN)` cut to 0..bins, without a logarithm for each of millions of blocks. */
-function densityBins(brightest: number, bins: number): (light: number) => number {
-  // Light at the dim end of each bin.
-  const ends = Float64Array.from({ length: bins }, (_, k) => brightest * 10 ** (-(k + 0.5) * MODE_BIN))
-  const first = new Int32Array(LIGHT_STEPS + 1)
-  for (let step = 0, bin = bins; step <= LIGHT_STEPS; step++) {
-    // The brightest that falls into this step.
-    while (bin > 0 && ends[bin - 1]! <= ((step + 1) / LIGHT_STEPS) * brightest) bin--
-    first[step] = bin
-  }
-  return light => {
-    let bin = first[Math.floor((light / brightest) * LIGHT_STEPS)]!
-    while (bin < bins && light < ends[bin]!) bin++
-    return bin
-  }
 }
 
 function nameModes(
@@ -249,73 +193,83 @@ function reachesRim(overview: BlockOverview, level: number): boolean {
 /** A dark group that covers this share of a whole side is the holder or lid, not a print. */
 const SIDE_COVERED = 0.85
 
-function markHolders(overview: BlockOverview, dark: Uint8Array, labels: Uint8Array, film: Uint8Array): void {
-  const { columns, rows } = overview
-  const { labels: group, groups } = labelComponents(dark, columns, rows)
-  const side = new Map<number, [number, number, number, number]>()
-  const count = (i: number, which: 0 | 1 | 2 | 3) => {
-    const g = group[i]!
-    if (g === 0) return
-    const sides = side.get(g) ?? [0, 0, 0, 0]
-    sides[which] += 1
-    side.set(g, sides)
-  }
-  // One block inwards too: the rim's own blocks may be partial.
-  for (let c = 0; c < columns; c++) {
-    count(c, 0)
-    count((rows - 1) * columns + c, 1)
-  }
-  for (let r = 0; r < rows; r++) {
-    count(r * columns, 2)
-    count(r * columns + columns - 1, 3)
-  }
-  for (const g of groups) {
-    const sides = side.get(g.label)
-    const fillsSide =
-      sides !== undefined &&
-      (Math.max(sides[0], sides[1]) >= SIDE_COVERED * columns || Math.max(sides[2], sides[3]) >= SIDE_COVERED * rows)
-    if (fillsSide || bordersOnOpenLight(overview, labels, group, g)) {
-      for (let r = g.top; r <= g.bottom; r++)
-        for (let c = g.left; c <= g.right; c++) {
-          const i = r * columns + c
-          if (group[i] === g.label) {
-            labels[i] = HOLDER
-            film[i] = 0
-          }
-        }
+function markHolders({ columns, rows }: BlockOverview, dark: Uint8Array, labels: Uint8Array, film: Uint8Array): void {
+  const { runs, groups } = connectedRuns(dark, columns, rows)
+  const sides = coveredSides(runs, groups.length, columns, rows)
+  for (const group of groups) {
+    const of = (side: number) => sides[4 * group.label + side]!
+    const fillsSide = Math.max(of(0), of(1)) >= SIDE_COVERED * columns || Math.max(of(2), of(3)) >= SIDE_COVERED * rows
+    if (!fillsSide && !bordersOnOpenLight(columns, rows, labels, runs, group)) continue
+    for (let at = 0; at < runs.length; at += 4) {
+      if (runs[at + 3] !== group.label) continue
+      const row = runs[at]! * columns
+      labels.fill(HOLDER, row + runs[at + 1]!, row + runs[at + 2]! + 1)
+      film.fill(0, row + runs[at + 1]!, row + runs[at + 2]! + 1)
     }
   }
 }
 
+/** Blocks that each group has on the first row, the last row, the first column and the last column: four numbers for each label. */
+function coveredSides(runs: ConnectedRuns['runs'], groups: number, columns: number, rows: number): Int32Array {
+  const sides = new Int32Array(4 * (groups + 1))
+  for (let at = 0; at < runs.length; at += 4) {
+    const [row, left, right] = [runs[at]!, runs[at + 1]!, runs[at + 2]!]
+    const of = 4 * runs[at + 3]!
+    if (row === 0) sides[of]! += right - left + 1
+    if (row === rows - 1) sides[of + 1]! += right - left + 1
+    if (left === 0) sides[of + 2]!++
+    if (right === columns - 1) sides[of + 3]!++
+  }
+  return sides
+}
+
+/** Blurred edge blocks lie between a dark group and its surround: look this far out. */
+const OUT = 4
+
 /** Whether most of what lies just outside a group is open light: an opaque thing on the bare glass. */
 function bordersOnOpenLight(
-  overview: BlockOverview,
+  columns: number,
+  rows: number,
   labels: Uint8Array,
-  group: Int32Array,
-  g: { label: number; left: number; top: number; right: number; bottom: number },
+  runs: ConnectedRuns['runs'],
+  group: ConnectedGroup,
 ): boolean {
-  const { columns, rows } = overview
-  // Blurred edge blocks lie between a dark group and its surround: look this far out.
-  const out = 4
+  const { label, left, top, right, bottom } = group
+  if (!openLightNear(columns, rows, labels, group)) return false
+  const wide = right - left + 1
+  const own = new Uint8Array(wide * (bottom - top + 1))
+  for (let at = 0; at < runs.length; at += 4)
+    if (runs[at + 3] === label)
+      own.fill(1, (runs[at]! - top) * wide + runs[at + 1]! - left, (runs[at]! - top) * wide + runs[at + 2]! - left + 1)
+  const isOwn = (r: number, c: number) =>
+    r >= top && r <= bottom && c >= left && c <= right && own[(r - top) * wide + c - left] === 1
   let open = 0
   let other = 0
-  const look = (row: number, column: number, dr: number, dc: number) => {
-    const r = row + dr * out
-    const c = column + dc * out
-    if (r < 0 || c < 0 || r >= rows || c >= columns) return
-    const i = r * columns + c
-    if (group[i] === g.label) return
-    if (labels[i] === OPEN_LIGHT) open++
+  const look = (r: number, c: number) => {
+    if (r < 0 || c < 0 || r >= rows || c >= columns || isOwn(r, c)) return
+    if (labels[r * columns + c] === OPEN_LIGHT) open++
     else other++
   }
-  for (let r = g.top; r <= g.bottom; r++)
-    for (let c = g.left; c <= g.right; c++) {
-      const i = r * columns + c
-      if (group[i] !== g.label) continue
-      if (c === 0 || group[i - 1] !== g.label) look(r, c, 0, -1)
-      if (c === columns - 1 || group[i + 1] !== g.label) look(r, c, 0, 1)
-      if (r === 0 || group[i - columns] !== g.label) look(r, c, -1, 0)
-      if (r === rows - 1 || group[i + columns] !== g.label) look(r, c, 1, 0)
+  for (let r = top; r <= bottom; r++)
+    for (let c = left; c <= right; c++) {
+      if (own[(r - top) * wide + c - left] === 0) continue
+      if (!isOwn(r, c - 1)) look(r, c - OUT)
+      if (!isOwn(r, c + 1)) look(r, c + OUT)
+      if (!isOwn(r - 1, c)) look(r - OUT, c)
+      if (!isOwn(r + 1, c)) look(r + OUT, c)
     }
   return open > other && open > 0
+}
+
+function openLightNear(
+  columns: number,
+  rows: number,
+  labels: Uint8Array,
+  { left, top, right, bottom }: ConnectedGroup,
+): boolean {
+  const from = Math.max(0, left - OUT)
+  const to = Math.min(columns, right + OUT + 1)
+  for (let r = Math.max(0, top - OUT); r <= Math.min(rows - 1, bottom + OUT); r++)
+    if (labels.subarray(r * columns + from, r * columns + to).includes(OPEN_LIGHT)) return true
+  return false
 }

@@ -1,8 +1,8 @@
+import { everyWindow, summedWindows } from '../imaging/area-windows.js'
 import type { BlockOverview } from '../imaging/block-overview.js'
+import { freeWindows } from '../imaging/free-windows.js'
 import { fullWindows } from '../imaging/full-windows.js'
-import { integralImage } from '../imaging/integral-image.js'
-import { labelComponents } from '../imaging/label-components.js'
-import { mappedLabels } from '../imaging/mapped-labels.js'
+import { connectedRuns } from '../imaging/label-components.js'
 import type { PixelRect } from '../model/geometry.js'
 import type { Patch } from '../model/located.js'
 import { BASE, HOLDER, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
@@ -48,89 +48,54 @@ export function findPatches(
     r.column >= 0 && r.row >= 0 && r.column + r.width <= overview.scanWidth && r.row + r.height <= overview.scanHeight
 
   // Solids: windows of nothing but solid blocks; the lightest of each solid is kept by the light of its inner blocks.
-  const solidMarks = mappedLabels(regions.labels, { [SOLID]: 1 })
-  const solidFits = fullWindows(solidMarks, columns, rows, across.blocks, along.blocks)
-  const { labels: areaOf, groups } = labelComponents(solidMarks, columns, rows)
-  const innerLight = (index: number) => {
-    let sum = 0
-    for (let r = 0; r < along.inner; r++) {
-      const from = index + (along.inset + r) * columns + across.inset
-      for (let c = from; c < from + across.inner; c++) sum += overview.light[c]!
-    }
-    return sum / (across.inner * along.inner)
+  const windows = {
+    columns,
+    rows,
+    fits: fullWindows(regions.labels, columns, rows, across.blocks, along.blocks, SOLID),
+    areas: connectedRuns(regions.labels, columns, rows, SOLID),
   }
-  const middle = (along.blocks >> 1) * columns + (across.blocks >> 1)
-  // By area: how many windows, the first of them, and the lightest. Lists are only made of what is taken.
-  const count = new Int32Array(groups.length + 1)
-  const firstWindow = new Int32Array(groups.length + 1)
-  const lightestWindow = new Int32Array(groups.length + 1)
-  const lightestLight = new Float64Array(groups.length + 1).fill(Number.NEGATIVE_INFINITY)
-  for (let index = 0; index < solidFits.length; index++) {
-    if (solidFits[index] === 0) continue
-    const area = areaOf[index + middle]!
-    const light = innerLight(index)
-    if (count[area]!++ === 0) firstWindow[area] = index
-    if (light > lightestLight[area]!) {
-      lightestLight[area] = light
-      lightestWindow[area] = index
-    }
-  }
+  const {
+    count,
+    first,
+    lightest: thinnest,
+  } = summedWindows(windows, overview.light, {
+    across: across.inset,
+    along: along.inset,
+    wide: across.inner,
+    high: along.inner,
+  })
   const rectAt = (index: number) => rect(index % columns, Math.floor(index / columns))
   const solids: Patch[] = []
   const lightest: Patch[] = []
-  const areas = groups
+  const areas = windows.areas.groups
     .map(group => group.label)
     .filter(area => count[area]! > 0)
-    .sort((a, b) => count[b]! - count[a]! || firstWindow[a]! - firstWindow[b]!)
+    .sort((a, b) => count[b]! - count[a]! || first[a]! - first[b]!)
     .slice(0, MOST_SOLIDS)
-  const steps = areas.map(area => poolStep(count[area]!))
-  const rank = new Int32Array(groups.length + 1).fill(-1)
-  areas.forEach((area, a) => {
-    rank[area] = a
-  })
-  const met = new Int32Array(areas.length)
-  const pools: number[][] = areas.map(() => [])
-  for (let index = 0; index < solidFits.length; index++) {
-    if (solidFits[index] === 0) continue
-    const a = rank[areaOf[index + middle]!]!
-    if (a >= 0 && met[a]!++ % steps[a]! === 0) pools[a]!.push(index)
-  }
+  const pools = everyWindow(
+    windows,
+    areas.map(area => ({ area, step: poolStep(count[area]!) })),
+    count,
+  )
   areas.forEach((area, a) => {
     for (const index of spread(pools[a]!, columns, PATCHES_A_SOLID, across.blocks)) {
       const r = rectAt(index)
       if (inside(r)) solids.push({ id: `solid-${solids.length + 1}`, kind: 'solid', area: a + 1, rect: r })
     }
-    const r = rectAt(lightestWindow[area]!)
+    const r = rectAt(thinnest[area]!)
     if (inside(r)) lightest.push({ id: `thin-${a + 1}`, kind: 'solid', area: a + 1, rect: r })
   })
 
   // Base: clear film away from ink, and from open light and holder where the film's own rim bends light.
-  const baseMarks = mappedLabels(regions.labels, { [BASE]: 1 })
-  const baseFits = fullWindows(baseMarks, columns, rows, across.blocks, along.blocks)
-  const outside = mappedLabels(regions.labels, { [OPEN_LIGHT]: 1, [HOLDER]: 1 })
-  const outsideSum = integralImage(outside, columns, rows)
+  const baseFits = fullWindows(regions.labels, columns, rows, across.blocks, along.blocks, BASE)
   const rim = Math.ceil(RIM_UM / (blockPx * Math.min(umPerPixel.across, umPerPixel.along)))
-  const isClear = (row: number, column: number): boolean => {
-    if (baseFits[row * columns + column] === 0) return false
-    const left = Math.max(0, column - rim)
-    const top = Math.max(0, row - rim)
-    const width = Math.min(columns, column + across.blocks + rim) - left
-    const height = Math.min(rows, row + along.blocks + rim) - top
-    return outsideSum.sum(left, top, width, height) === 0
-  }
   // Every other window is enough to choose from: a quarter of the work on a page that is mostly clear.
-  let clearWindows = 0
-  for (let row = 0; row + along.blocks <= rows; row += 2)
-    for (let column = 0; column + across.blocks <= columns; column += 2) {
-      if (isClear(row, column)) clearWindows++
-      else baseFits[row * columns + column] = 0
-    }
-  const baseStep = poolStep(clearWindows)
-  const bases: number[] = []
-  let turn = 0
-  for (let row = 0; row + along.blocks <= rows; row += 2)
-    for (let column = 0; column + across.blocks <= columns; column += 2)
-      if (baseFits[row * columns + column] === 1 && turn++ % baseStep === 0) bases.push(row * columns + column)
+  const bases = freeWindows(
+    regions.labels,
+    baseFits,
+    { columns, rows, width: across.blocks, height: along.blocks, apart: rim, from: [OPEN_LIGHT, HOLDER] },
+    poolStep,
+  )
   const chosen = spread(bases, columns, MOST_BASES, across.blocks)
     .map(rectAt)
     .filter(inside)
@@ -151,24 +116,36 @@ function poolStep(windows: number): number {
 }
 
 /** At most `most` windows (indices of their first cells), no two nearer than `apart`, spread by taking the one farthest from those taken. */
-function spread(windows: readonly number[], columns: number, most: number, apart: number): number[] {
-  if (windows.length === 0) return []
-  const pool = windows.map(index => ({ index, column: index % columns, row: Math.floor(index / columns) }))
-  const middle = {
-    column: pool.reduce((sum, c) => sum + c.column, 0) / pool.length,
-    row: pool.reduce((sum, c) => sum + c.row, 0) / pool.length,
-  }
-  const off = (a: { column: number; row: number }, b: { column: number; row: number }) =>
-    (a.column - b.column) ** 2 + (a.row - b.row) ** 2
-  const taken = [pool.reduce((best, c) => (off(c, middle) < off(best, middle) ? c : best))]
-  const nearest = pool.map(c => off(c, taken[0]!))
+function spread(windows: ArrayLike<number>, columns: number, most: number, apart: number): number[] {
+  const n = windows.length
+  if (n === 0) return []
+  const column = Int32Array.from(windows, index => index % columns)
+  const row = Int32Array.from(windows, index => Math.floor(index / columns))
+  const sum = (list: Int32Array) => list.reduce((total, value) => total + value, 0)
+  const offs = new Float64Array(n)
+  offsFrom(column, row, sum(column) / n, sum(row) / n, offs)
+  let next = 0
+  for (let i = 1; i < n; i++) if (offs[i]! < offs[next]!) next = i
+  const taken = [next]
+  const nearest = new Float64Array(n).fill(Number.POSITIVE_INFINITY)
   while (taken.length < most) {
-    let far = 0
-    for (let i = 1; i < pool.length; i++) if (nearest[i]! > nearest[far]!) far = i
-    if (nearest[far]! < apart ** 2) break
-    const next = pool[far]!
+    offsFrom(column, row, column[next]!, row[next]!, offs)
+    next = 0
+    for (let i = 0; i < n; i++) {
+      if (offs[i]! < nearest[i]!) nearest[i] = offs[i]!
+      if (nearest[i]! > nearest[next]!) next = i
+    }
+    if (nearest[next]! < apart ** 2) break
     taken.push(next)
-    for (let i = 0; i < pool.length; i++) nearest[i] = Math.min(nearest[i]!, off(pool[i]!, next))
   }
-  return taken.map(c => c.index)
+  return taken.map(i => windows[i]!)
+}
+
+/** Squared distances from a place, cells. */
+function offsFrom(column: Int32Array, row: Int32Array, c: number, r: number, into: Float64Array): void {
+  for (let i = 0; i < into.length; i++) {
+    const dc = column[i]! - c
+    const dr = row[i]! - r
+    into[i] = dc * dc + dr * dr
+  }
 }

@@ -1,5 +1,6 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { blockCentre } from '../imaging/block-overview.js'
+import { type CellRectangle, turnedRectangles } from '../imaging/turned-rectangles.js'
 import type { SolidArea } from '../model/located.js'
 import { BASE, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
 
@@ -62,25 +63,25 @@ function rectangles(
   }
   const { blockPx } = overview
   const off = blockCentre(overview, 0)
-  const mask = new Uint8Array(columns * rows)
   // Block of a cell: the same step from cell to cell along a row of the grid.
-  const stepX = (CELL_MM * cos) / mmX / blockPx
-  const stepY = (CELL_MM * sin) / mmY / blockPx
-  for (let r = 0; r < rows; r++) {
-    const first = place(0, r)
-    const x = (first.x / mmX - off) / blockPx + 0.5
-    const y = (first.y / mmY - off) / blockPx + 0.5
-    markRow(mask, r * columns, columns, [x, stepX, y, stepY], overview, regions.labels, label)
+  const grid = {
+    labels: regions.labels,
+    columns: overview.columns,
+    rows: overview.rows,
+    wide: columns,
+    high: rows,
+    rowStart: (r: number) => {
+      const first = place(0, r)
+      return { x: (first.x / mmX - off) / blockPx + 0.5, y: (first.y / mmY - off) / blockPx + 0.5 }
+    },
+    stepX: (CELL_MM * cos) / mmX / blockPx,
+    stepY: (CELL_MM * sin) / mmY / blockPx,
   }
   const margin = Math.ceil(MARGIN_MM / CELL_MM)
   const least = Math.ceil(LEAST_SIDE_MM / CELL_MM) + 2 * margin
   const found: SolidArea[] = []
   let area = 0
-  while (found.length < mostAreas && area < MOST_AREA_MM2) {
-    const best = largestRectangle(mask, columns, rows, least)
-    if (best === null) break
-    for (let r = best.top; r < best.top + best.height; r++)
-      mask.fill(0, r * columns + best.left, r * columns + best.left + best.width)
+  turnedRectangles(grid, label, least, (best: CellRectangle) => {
     const first = Math.min(LONGEST_SIDE_MM, (best.width - 2 * margin) * CELL_MM)
     const second = Math.min(LONGEST_SIDE_MM, (best.height - 2 * margin) * CELL_MM)
     const middle = place(best.left + (best.width - 1) / 2, best.top + (best.height - 1) / 2)
@@ -94,78 +95,7 @@ function rectangles(
       second,
     })
     area += first * second
-  }
+    return !(found.length < mostAreas && area < MOST_AREA_MM2)
+  })
   return found
-}
-
-/** Marks the cells of one row of the turned grid whose blocks bear the label; blocks from `x` and `y` on, a step from cell to cell. */
-function markRow(
-  mask: Uint8Array,
-  from: number,
-  cells: number,
-  [x, stepX, y, stepY]: readonly [number, number, number, number],
-  { columns, rows }: Pick<BlockOverview, 'columns' | 'rows'>,
-  labels: Uint8Array,
-  label: number,
-): void {
-  for (let c = 0; c < cells; c++) {
-    const column = Math.floor(x + c * stepX)
-    const row = Math.floor(y + c * stepY)
-    if (!(column >= 0 && row >= 0 && column < columns && row < rows)) continue
-    if (labels[row * columns + column] === label) mask[from + c] = 1
-  }
-}
-
-interface CellRectangle {
-  readonly left: number
-  readonly top: number
-  readonly width: number
-  readonly height: number
-}
-
-/** How many marked cells end a column at this row. */
-function growHeights(mask: Uint8Array, from: number, heights: Int32Array): void {
-  for (let c = 0; c < heights.length; c++) heights[c] = mask[from + c] === 1 ? heights[c]! + 1 : 0
-}
-
-/** The largest rectangle of ones with both sides of `least` cells or more (histogram with a stack, row by row); null when there is none. */
-function largestRectangle(mask: Uint8Array, columns: number, rows: number, least: number): CellRectangle | null {
-  const heights = new Int32Array(columns)
-  const stack = new Int32Array(columns + 1)
-  let best: CellRectangle | null = null
-  let most = 0
-  for (let r = 0; r < rows; r++) {
-    growHeights(mask, r * columns, heights)
-    // Only runs high and wide enough all along can hold one, and only if their greatest height leaves room for a larger one.
-    let start = 0
-    let tallest = 0
-    for (let c = 0; c <= columns; c++) {
-      const height = c < columns ? heights[c]! : 0
-      if (height >= least) {
-        if (height > tallest) tallest = height
-        continue
-      }
-      if (c - start >= least && (c - start) * tallest > most) look(start, c, r)
-      start = c + 1
-      tallest = 0
-    }
-  }
-  return best
-
-  function look(from: number, to: number, r: number): void {
-    let depth = 0
-    for (let c = from; c <= to; c++) {
-      const height = c < to ? heights[c]! : 0
-      while (depth > 0 && heights[stack[depth - 1]!]! >= height) {
-        const tall = heights[stack[--depth]!]!
-        const left = depth > 0 ? stack[depth - 1]! + 1 : from
-        const width = c - left
-        if (width >= least && width * tall > most) {
-          most = width * tall
-          best = { left, top: r - tall + 1, width, height: tall }
-        }
-      }
-      stack[depth++] = c
-    }
-  }
 }

@@ -11,7 +11,6 @@ import type { FilmScan } from '../compare/compare-films.js'
 import type { FlawScan } from '../compare/match-flaws.js'
 import { openScan } from '../decode/open-scan.js'
 import { blownUpCodes } from '../imaging/blown-up-codes.js'
-import { mappedLabels } from '../imaging/mapped-labels.js'
 import { surroundLight } from '../imaging/surround-light.js'
 import { filmCorners, holderCorners } from '../locate/film-corners.js'
 import { filmTurns } from '../locate/film-turns.js'
@@ -524,8 +523,8 @@ function onGlass(
       notes: measured => [...(glass.note === null ? [] : [glass.note]), ...untestedNotes(glass, measured)],
     }
   }
-  const lit = mappedLabels(regions.labels, { [OPEN_LIGHT]: 1, [BASE]: 2 })
-  const most = seenFall(overview.columns, overview.rows, overview.light, lit)?.most ?? 0
+  const lit = [OPEN_LIGHT, BASE]
+  const most = seenFall(overview.columns, overview.rows, overview.light, regions.labels, lit)?.most ?? 0
   const seen = most > EVEN_ENOUGH ? most / Math.sqrt(3) : 0
   if (!(Math.hypot(seen, uneven) > 0)) return { located, notes: () => [] }
   const note = `Light falls off by up to ${(100 * (1 - 10 ** -most)).toFixed(1)} % over this scan, and the scanner has no flat field: densities are not corrected, U holds it. Calibrate with --flat and a scan of the bare glass.`

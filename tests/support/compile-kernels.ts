@@ -7,6 +7,8 @@ export const KERNELS = [
   { source: 'spot-loops', constant: 'SPOT_LOOPS' },
   { source: 'profile-loops', constant: 'PROFILE_LOOPS' },
   { source: 'block-loops', constant: 'BLOCK_LOOPS' },
+  { source: 'light-loops', constant: 'LIGHT_LOOPS' },
+  { source: 'place-loops', constant: 'PLACE_LOOPS' },
 ] as const
 
 /** The text of src/kernels/<source>-code.ts, compiled from its AssemblyScript. */

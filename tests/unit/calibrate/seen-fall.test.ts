@@ -28,7 +28,7 @@ describe('seenFall', () => {
   it('finds the fall of light that film and glass share, each at its own level', () => {
     const fall = (u: number, v: number) => 0.02 * u * u + 0.004 * v - 0.003 * u * v
     const { light, group } = bed(fall)
-    const seen = seenFall(COLUMNS, ROWS, light, group)!
+    const seen = seenFall(COLUMNS, ROWS, light, group, [1, 2])!
     const at = (c: number, r: number) => seen.at(c, r) - seen.at(59.5, 44.5)
     const because = 'thousands of cells of noise 0.0005'
     expectWithin(at(119, 44.5), fall(239 / 120 - 1, 0), { abs: 0.0005, unit: 'D', because })
@@ -38,19 +38,20 @@ describe('seenFall', () => {
 
   it('sees none where there is none', () => {
     const { light, group } = bed(() => 0)
-    expect(seenFall(COLUMNS, ROWS, light, group)!.most).toBeLessThan(0.0003)
+    expect(seenFall(COLUMNS, ROWS, light, group, [1, 2])!.most).toBeLessThan(0.0003)
   })
 
   it('says nothing of a few cells', () => {
     const { light, group } = bed(() => 0)
     const few = group.map((g, i) => (i < 14 * COLUMNS ? g : 0))
-    expect(seenFall(COLUMNS, ROWS, light, few)).not.toBeNull()
+    expect(seenFall(COLUMNS, ROWS, light, few, [1, 2])).not.toBeNull()
     expect(
       seenFall(
         COLUMNS,
         ROWS,
         light,
         group.map((g, i) => (i < 5 * COLUMNS ? g : 0)),
+        [1, 2],
       ),
     ).toBeNull()
   })

@@ -54,6 +54,26 @@ describe('findStraightEdges', () => {
     expect(() => findStraightEdges(overview, labels.subarray(1), OPTIONS)).toThrow('labels must have 5625 entries')
   })
 
+  it('finds the same down the columns as along the rows of the page turned over, under other labels too', () => {
+    const { overview, labels } = page(3)
+    const { columns, rows } = overview
+    const over = <T extends Float32Array | Uint8Array>(grid: T) =>
+      grid.map((_, i) => grid[(i % rows) * columns + Math.floor(i / rows)]!) as T
+    const turned = { ...overview, columns: rows, rows: columns, light: over(overview.light) }
+    const renamed = over(labels).map(label => (label === DARK ? 9 : label === CLEAR ? 7 : 3))
+    const plain = findStraightEdges(overview, labels, OPTIONS)
+    const swapped = findStraightEdges(turned, renamed, OPTIONS, { dark: 9, clear: 7 })
+    const place = ({ column, row }: { column: number; row: number }) => ({ column: row, row: column })
+    const back = swapped.map(edge => ({
+      ...edge,
+      from: place(edge.from),
+      to: place(edge.to),
+      direction: edge.direction === 'across' ? 'along' : 'across',
+    }))
+    expect(plain).toHaveLength(4)
+    expect(back).toEqual(expect.arrayContaining(plain))
+  })
+
   it('calls the rim of a disc no straight edge', () => {
     const { overview } = page(0)
     const labels = new Uint8Array(overview.light.length)

@@ -1,5 +1,5 @@
-import type { PlaneMap } from '../imaging/fit-plane-map.js'
-import { type InkGrid, reducedGrid } from '../imaging/ink-grid.js'
+import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
+import { type InkGrid, reducedGrid, smoothedGrid } from '../imaging/ink-grid.js'
 import type { ArtworkAlignment, ArtworkBitmap, ArtworkFit, SizeRatio } from '../model/artwork.js'
 import { MM_PER_INCH } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
@@ -7,7 +7,7 @@ import { artworkGrid } from './artwork-grid.js'
 import { type EdgeDisplacement, edgeDisplacements } from './edge-displacements.js'
 import { type FoundArtwork, findArtwork } from './find-artwork.js'
 import { type EdgeFit, fitEdges } from './fit-edges.js'
-import { agreement, likeness, moved } from './fit-overview.js'
+import { agreement, fitOverview, likeness, moved } from './fit-overview.js'
 
 /**
  * Correlation plus share of agreeing windows that make an artwork this film's. Of films drawn at random own ones came to 1.6 and more, with
@@ -28,18 +28,24 @@ const RESIDUAL_CELLS = 6
 /** What of the scan the artwork is compared with. */
 export interface FilmForArtwork {
   readonly scan: DensityScan
-  /** Share of ink by block. */
+  /** Share of ink, of all of the scan and with everything that is no film unknown. */
   readonly ink: InkGrid
-  /** Blocks that are film of any kind: 1. */
-  readonly onFilm: Uint8Array
+  readonly onFilm: InkGrid
   /** Light of clear film. */
   readonly clear: number
   /** How the film's straight lines lie, degrees; may be empty. */
   readonly turns: readonly number[]
 }
 
-/** Lays an artwork on its film: turned, mirrored, shifted, each axis to its own size; or says why it cannot be. */
-export function alignArtwork(artwork: ArtworkBitmap, film: FilmForArtwork): ArtworkAlignment {
+/**
+ * Lays an artwork on its film: turned, mirrored, shifted, each axis to its own size; or says why it cannot be.
+ * @param grid the artwork's share of ink in cells as wide as the film's
+ */
+export function alignArtwork(
+  artwork: ArtworkBitmap,
+  film: FilmForArtwork,
+  grid: InkGrid = gridFor(artwork, film.ink),
+): ArtworkAlignment {
   if (!(artwork.inkShare > LEAST_INK))
     return unfitted(
       'blank',
@@ -54,23 +60,20 @@ export function alignArtwork(artwork: ArtworkBitmap, film: FilmForArtwork): Artw
       'give the separation that this film was printed from; if it is, its black and white may be swapped',
       null,
     )
-  const total = film.ink.ink.reduce((sum, ink, i) => sum + ink * film.ink.known[i]!, 0)
-  if (!(total > 1))
+  if (!(totalInk(film.ink) > 1))
     return unfitted(
       'noInk',
       'the film shows no ink that the artwork could be laid on',
       'check that the film was printed and that it lies on the glass',
       null,
     )
-  const grid = artworkGrid(artwork, Math.sqrt(film.ink.pitchX * film.ink.pitchY))
   const first = findArtwork(grid, film.ink, film.turns)
   const found = agrees(grid, film, first) ? first : beyondFilm(grid, film, first)
   if (!agrees(grid, film, found)) return otherArtwork(grid, film, found)
 
   const fitted = refined(artwork, grid, film, found.map)
-  const map = fitted?.map ?? found.map
-  const ink = onFilmOnly(film)
-  const like = likeness(grid, ink, map)
+  const map = fitted?.map ?? finely(grid, film.ink, found.map)
+  const like = likeness(grid, film.onFilm, map)
   return {
     kind: 'fitted',
     map: inPixels(map, film.scan),
@@ -95,20 +98,27 @@ function unfitted(
   return { kind, because, next, likeness: like }
 }
 
-function agrees(grid: InkGrid, film: FilmForArtwork, found: FoundArtwork): boolean {
-  return found.correlation + agreement(grid, onFilmOnly(film), found.map) >= LEAST_LIKE
+/** The artwork's share of ink in cells as large as the film's. */
+export function gridFor(artwork: ArtworkBitmap, { pitchX, pitchY }: InkGrid): InkGrid {
+  return artworkGrid(artwork, Math.sqrt(pitchX * pitchY))
 }
 
-/** The film's ink with everything that is no film unknown. */
-function onFilmOnly({ ink, onFilm }: FilmForArtwork): InkGrid {
-  return { ...ink, known: ink.known.map((known, i) => (onFilm[i] === 1 ? known : 0)) }
+/** Ink all told, cells. */
+function totalInk({ ink, known }: InkGrid): number {
+  let sum = 0
+  for (let i = 0; i < ink.length; i++) sum += ink[i]! * known[i]!
+  return sum
+}
+
+function agrees(grid: InkGrid, film: FilmForArtwork, found: FoundArtwork): boolean {
+  return found.correlation + agreement(grid, film.onFilm, found.map) >= LEAST_LIKE
 }
 
 /** An artwork larger than its film, or than what of it is in view, is looked for on the film alone. */
 function beyondFilm(grid: InkGrid, film: FilmForArtwork, first: FoundArtwork): FoundArtwork {
-  const ink = onFilmOnly(film)
-  if (!ink.known.some((known, i) => known !== film.ink.known[i])) return first
-  const second = findArtwork(grid, ink, film.turns)
+  const { known } = film.onFilm
+  if (!film.ink.known.some((all, i) => all !== known[i])) return first
+  const second = findArtwork(grid, film.onFilm, film.turns)
   return second.onScan >= LEAST_ON_FILM && second.correlation > first.correlation ? second : first
 }
 
@@ -142,7 +152,10 @@ interface Refined {
   readonly edges: readonly EdgeDisplacement[]
 }
 
-/** The map made exact by the edges; the second reading is centred on the first fit. Null when there are too few edges. */
+/** Edges that lie no further than this from where they were looked for are read well at once, mm. */
+const NEAR_MM = 0.15
+
+/** The map made exact by the edges; where it was far off a second reading is centred on the first fit. Null when there are too few edges. */
 function refined(artwork: ArtworkBitmap, grid: InkGrid, film: FilmForArtwork, start: PlaneMap): Refined | null {
   let map = start
   let last: Refined | null = null
@@ -152,6 +165,11 @@ function refined(artwork: ArtworkBitmap, grid: InkGrid, film: FilmForArtwork, st
     const fit = fitEdges(found, map)
     if (fit === null) return last
     const { x, y, xx, xy, yx, yy } = fit.move
+    const far = found.some(edge => {
+      const at = mapped(map, edge.x, edge.y)
+      const [u, v] = [at.x - fit.middle.x, at.y - fit.middle.y]
+      return Math.hypot(x + xx * u + xy * v, y + yx * u + yy * v) > NEAR_MM
+    })
     map = moved(map, {
       xx,
       xy,
@@ -161,8 +179,16 @@ function refined(artwork: ArtworkBitmap, grid: InkGrid, film: FilmForArtwork, st
       y0: y - yx * fit.middle.x - yy * fit.middle.y,
     })
     last = { map, fit, edges: found }
+    if (!far) break
   }
   return last
+}
+
+const FINE_ROUNDS = 12
+
+/** The map as well as the overview tells it; the edges, where there are any, tell it better. */
+function finely(grid: InkGrid, film: InkGrid, map: PlaneMap): PlaneMap {
+  return fitOverview(smoothedGrid(grid, 1), smoothedGrid(film, 1), map, FINE_ROUNDS)
 }
 
 function sizeOf(map: PlaneMap, fit: EdgeFit): ArtworkFit['size'] {

@@ -1,13 +1,7 @@
+import { ONES } from '../imaging/count-ones.js'
 import type { InkGrid } from '../imaging/ink-grid.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
 import { MM_PER_INCH } from '../model/geometry.js'
-
-/** Ones of every byte. */
-const ONES = Uint8Array.from({ length: 256 }, (_, byte) => {
-  let ones = 0
-  for (let bits = byte; bits > 0; bits >>= 1) ones += bits & 1
-  return ones
-})
 
 /**
  * Share of ink of an artwork in square cells of `pitchMm`, from its own corner. Each pixel counts whole for the cell that its middle

@@ -145,11 +145,18 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
   const stepDownX = (-cellPx * map.xy) / determinant / pixelX
   const stepDownY = (cellPx * map.xx) / determinant / pixelY
 
+  const plain = plainAreas(artwork, core, halo)
+  // What a block covers of the artwork to either side of its middle, pixels of the artwork.
+  const reachX = (Math.abs(stepRightX) + Math.abs(stepDownX)) * (perBlock / 2)
+  const reachY = (Math.abs(stepRightY) + Math.abs(stepDownY)) * (perBlock / 2)
+  const cellsPerBlock = perBlock * perBlock
+  const room = new Uint8Array(blocksPerTile * perBlock * columns)
+
   function tileRow(tile: number) {
     const firstBlock = tile * blocksPerTile
     const lastBlock = Math.min(overview.rows, firstBlock + blocksPerTile)
     const cellRows = (lastBlock - firstBlock) * perBlock
-    const marks = new Uint8Array(cellRows * columns)
+    const marks = room.subarray(0, cellRows * columns).fill(0)
     const count = new Float64Array(tileColumns)
     const ink = new Float64Array(tileColumns)
     const edge = new Float64Array(tileColumns)
@@ -172,37 +179,45 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
         const place = back((bc + 0.5) * blockPx - 0.5, (br + 0.5) * blockPx - 0.5)
         const middleX = place.x / pixelX
         const middleY = place.y / pixelY
-        const reach = perBlock * 2
-        if (middleX < -reach || middleY < -reach || middleX >= width + reach || middleY >= height + reach) continue
         const mayClear = table[overview.greatest[block]!]! >= half
         const mayDark = table[overview.least[block]!]! < half
         const tileColumn = Math.floor(bc / blocksPerTile)
         let used = 0
-        for (let r = 0; r < perBlock; r++)
-          for (let c = 0; c < perBlock; c++) {
-            const right = c + 0.5 - perBlock / 2
-            const down = r + 0.5 - perBlock / 2
-            const x = Math.floor(middleX + right * stepRightX + down * stepDownX)
-            const y = Math.floor(middleY + right * stepRightY + down * stepDownY)
-            if (x < 0 || y < 0 || x >= width || y >= height) continue
-            used++
-            const byte = y * rowBytes + (x >> 3)
-            const bit = 0x80 >> (x & 7)
-            const inCore = (core[byte]! & bit) !== 0
-            const inHalo = (halo[byte]! & bit) !== 0
-            if ((bits[byte]! & bit) !== 0) ink[tileColumn]!++
-            if (inHalo) halod[tileColumn]!++
-            if (inHalo && !inCore) {
-              edge[tileColumn]!++
-              continue
-            }
-            if (inCore ? !mayClear : !mayDark) continue
-            if (window === null) window = readRows()
-            const column = bc * perBlock + c
-            const cellRow = (br - firstBlock) * perBlock + r
-            const value = cellLight(window, table, column * cellPx, cellRow * cellPx, cellPx)
-            if (inCore ? value >= half : value < half) marks[cellRow * columns + column] = inCore ? MISSING : EXTRA
+        const kind = plain.kind(middleX - reachX, middleY - reachY, middleX + reachX, middleY + reachY)
+        if (kind === OUTSIDE) continue
+        if (kind === ALL_INK ? !mayClear : kind === NO_INK && !mayDark) {
+          // Nothing here can be missing or too much, so the cells need not be looked at one by one.
+          used = cellsPerBlock
+          if (kind === ALL_INK) {
+            ink[tileColumn]! += used
+            halod[tileColumn]! += used
           }
+        } else
+          for (let r = 0; r < perBlock; r++)
+            for (let c = 0; c < perBlock; c++) {
+              const right = c + 0.5 - perBlock / 2
+              const down = r + 0.5 - perBlock / 2
+              const x = Math.floor(middleX + right * stepRightX + down * stepDownX)
+              const y = Math.floor(middleY + right * stepRightY + down * stepDownY)
+              if (x < 0 || y < 0 || x >= width || y >= height) continue
+              used++
+              const byte = y * rowBytes + (x >> 3)
+              const bit = 0x80 >> (x & 7)
+              const inCore = (core[byte]! & bit) !== 0
+              const inHalo = (halo[byte]! & bit) !== 0
+              if ((bits[byte]! & bit) !== 0) ink[tileColumn]!++
+              if (inHalo) halod[tileColumn]!++
+              if (inHalo && !inCore) {
+                edge[tileColumn]!++
+                continue
+              }
+              if (inCore ? !mayClear : !mayDark) continue
+              if (window === null) window = readRows()
+              const column = bc * perBlock + c
+              const cellRow = (br - firstBlock) * perBlock + r
+              const value = cellLight(window, table, column * cellPx, cellRow * cellPx, cellPx)
+              if (inCore ? value >= half : value < half) marks[cellRow * columns + column] = inCore ? MISSING : EXTRA
+            }
         cells += used
         count[tileColumn]! += used
         light[tileColumn]! += used * Math.min(1, Math.max(0, 1 - overview.light[block]! / film.clear))
@@ -246,6 +261,41 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
   }
 }
 
+const OUTSIDE = 0
+const NO_INK = 1
+const ALL_INK = 2
+const MIXED = 3
+
+/** Where the artwork is plain for eight pixels by eight: ink with its allowance taken off, or none with it added. */
+function plainAreas({ width, height, rowBytes }: ArtworkBitmap, core: Uint8Array, halo: Uint8Array) {
+  const rows = Math.ceil(height / 8)
+  const kinds = new Uint8Array(rows * rowBytes)
+  for (let r = 0; r < rows; r++)
+    for (let b = 0; b < rowBytes; b++) {
+      let all = 0xff
+      let any = 0
+      const end = Math.min(height, 8 * r + 8) * rowBytes
+      for (let i = 8 * r * rowBytes + b; i < end; i += rowBytes) {
+        all &= core[i]!
+        any |= halo[i]!
+      }
+      kinds[r * rowBytes + b] = any === 0 ? NO_INK : all === 0xff ? ALL_INK : MIXED
+    }
+  return {
+    /** What a frame on the artwork holds, pixels of it: `OUTSIDE` when it lies beyond, `MIXED` when it reaches beyond or is not plain. */
+    kind(left: number, top: number, right: number, bottom: number): number {
+      if (right < 0 || bottom < 0 || left >= width || top >= height) return OUTSIDE
+      if (left < 0 || top < 0 || right >= width || bottom >= height) return MIXED
+      const last = right >> 3
+      const lastRow = bottom >> 3
+      const first = kinds[(top >> 3) * rowBytes + (left >> 3)]!
+      for (let r = top >> 3; r <= lastRow; r++)
+        for (let b = left >> 3; b <= last; b++) if (kinds[r * rowBytes + b] !== first) return MIXED
+      return first
+    },
+  }
+}
+
 /** Pixels to a cell: the fewest that divide a block and are no finer than the coarser of both resolutions. */
 function cellPixels(blockPx: number, wanted: number): number {
   for (let px = 1; px < blockPx; px++) if (blockPx % px === 0 && px >= 0.9 * wanted) return px
@@ -269,13 +319,11 @@ function placeOnArtwork(
 
 /** Blocks with nothing but film round them: what is no film, spread by the rim, is taken off. */
 function inward(onFilm: Uint8Array, columns: number, rows: number): Uint8Array {
-  const off = spread(
-    onFilm.map(film => (film === 1 ? 0 : 1)),
-    columns,
-    rows,
-    RIM_BLOCKS,
-  )
-  return off.map(near => (near === 1 ? 0 : 1))
+  const off = new Uint8Array(onFilm.length)
+  for (let i = 0; i < off.length; i++) off[i] = onFilm[i] === 1 ? 0 : 1
+  const near = spread(off, columns, rows, RIM_BLOCKS)
+  for (let i = 0; i < near.length; i++) near[i] = 1 - near[i]!
+  return near
 }
 
 function cellLight(
@@ -495,21 +543,26 @@ function coverage(artwork: ArtworkBitmap, x: number, y: number, cellMm: number):
 /** Marks and all cells within `reach` of one (a square). */
 function spread(marks: Uint8Array, columns: number, rows: number, reach: number): Uint8Array {
   const wide = new Uint8Array(marks.length)
-  const out = new Uint8Array(marks.length)
   for (let r = 0; r < rows; r++) {
-    let last = Number.NEGATIVE_INFINITY
-    for (let c = 0; c < columns + reach; c++) {
-      if (c < columns && marks[r * columns + c] === 1) last = c
-      const at = c - reach
-      if (at >= 0 && last >= at - reach) wide[r * columns + at] = 1
+    const row = r * columns
+    let until = -1
+    for (let c = 0; c < columns; c++) {
+      if (marks[row + c] !== 1) continue
+      const from = Math.max(until + 1, c - reach)
+      until = Math.min(columns - 1, c + reach)
+      wide.fill(1, row + from, row + until + 1)
     }
   }
-  for (let c = 0; c < columns; c++) {
-    let last = Number.NEGATIVE_INFINITY
-    for (let r = 0; r < rows + reach; r++) {
-      if (r < rows && wide[r * columns + c] === 1) last = r
-      const at = r - reach
-      if (at >= 0 && last >= at - reach) out[at * columns + c] = 1
+  const out = new Uint8Array(marks.length)
+  // How many of the rows about this one are marked, column by column.
+  const held = new Uint16Array(columns)
+  for (let r = -reach; r < rows; r++) {
+    const enters = (r + reach) * columns
+    const leaves = (r - reach - 1) * columns
+    for (let c = 0; c < columns; c++) {
+      if (r + reach < rows) held[c]! += wide[enters + c]!
+      if (leaves >= 0) held[c]! -= wide[leaves + c]!
+      if (r >= 0 && held[c]! > 0) out[r * columns + c] = 1
     }
   }
   return out

@@ -1,7 +1,7 @@
 import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
 import type { InkGrid } from '../imaging/ink-grid.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
-import { MM_PER_INCH } from '../model/geometry.js'
+import { MM_PER_INCH, type PixelRect } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
 
 /** How far one place of an edge on the film lies from where the artwork has it. */
@@ -49,7 +49,7 @@ const LEAST_CONTRAST = 0.3
 /**
  * Places on the artwork's edges, each with how far the film's edge (half light between its own plateaus) lies outside. Only edges with ink
  * on one side and clear film on the other are read, so strokes of 0.3 mm and more.
- * @param grid the artwork's share of ink in cells of about 0.17 mm
+ * @param grid the artwork's share of ink in cells of about 0.17 or 0.34 mm
  * @param map artwork mm to scan mm, good to 0.3 mm
  * @param clearest light of clear film
  */
@@ -63,11 +63,13 @@ export function edgeDisplacements(
   const found: EdgeDisplacement[] = []
   let tried = 0
   let missing = 0
-  for (const [window, part] of busiestWindows(artwork, grid).entries()) {
-    const places = edgePlaces(artwork, part)
-    if (places.length === 0) continue
-    const light = lightAround(scan, map, places)
-    if (light === null) continue
+  const draw = pen(artwork)
+  const windows = busiestWindows(artwork, grid).flatMap((part, window): PlacedWindow[] => {
+    const places = edgePlaces(artwork, part, draw)
+    const rect = rectAround(scan, map, places)
+    return rect === null ? [] : [{ window, places, rect }]
+  })
+  forEachWindow(scan, windows, ({ window, places }, light) => {
     for (const at of places) {
       const off = displacementAt(light, map, at, clearest)
       if (off === 'outside') continue
@@ -75,7 +77,7 @@ export function edgeDisplacements(
       if (off === null) missing++
       else found.push({ ...at, off, window })
     }
-  }
+  })
   return { found, tried, missing }
 }
 
@@ -93,15 +95,16 @@ function busiestWindows(artwork: ArtworkBitmap, grid: InkGrid): ArtworkWindow[] 
   const across = Math.ceil(grid.columns / side)
   const down = Math.ceil(grid.rows / side)
   const counts = [new Float64Array(across * down), new Float64Array(across * down)] as const
+  const off = Math.max(1, Math.round(PLATEAU_MM / grid.pitchX))
   const plain = (i: number): number => (grid.ink[i]! < 0.01 ? -1 : grid.ink[i]! > 0.99 ? 1 : 0)
   for (let r = 0; r < grid.rows; r++)
     for (let c = 0; c < grid.columns; c++) {
       const i = r * grid.columns + c
       const into = Math.floor(r / side) * across + Math.floor(c / side)
-      // Two plain cells either side of one that may be mixed: the plateaus an edge is read between.
-      if (c >= 2 && c + 2 < grid.columns && plain(i - 2) * plain(i + 2) < 0) counts[0][into]! += 1
-      const down2 = 2 * grid.columns
-      if (r >= 2 && r + 2 < grid.rows && plain(i - down2) * plain(i + down2) < 0) counts[1][into]! += 1
+      // A plain cell either side of what may be mixed: the plateaus an edge is read between.
+      if (c >= off && c + off < grid.columns && plain(i - off) * plain(i + off) < 0) counts[0][into]! += 1
+      const far = off * grid.columns
+      if (r >= off && r + off < grid.rows && plain(i - far) * plain(i + far) < 0) counts[1][into]! += 1
     }
   const best = new Map<number, { score: number; column: number; row: number }>()
   for (let r = 0; r < down; r++)
@@ -129,16 +132,38 @@ function busiestWindows(artwork: ArtworkBitmap, grid: InkGrid): ArtworkWindow[] 
 
 type Place = Pick<EdgeDisplacement, 'x' | 'y' | 'nx' | 'ny'>
 
-/** Places on edges inside a window of the artwork, evenly taken from all of them. */
-function edgePlaces(artwork: ArtworkBitmap, window: ArtworkWindow): Place[] {
+/** Room to draw and smooth one window of the artwork after the other. */
+function pen(artwork: ArtworkBitmap) {
   const pixelX = MM_PER_INCH / artwork.dpi.across
   const pixelY = MM_PER_INCH / artwork.dpi.along
-  const roomX = Math.ceil((PLATEAU_MM + 4 * SMOOTH_MM) / pixelX) + 2
-  const roomY = Math.ceil((PLATEAU_MM + 4 * SMOOTH_MM) / pixelY) + 2
+  let size = 0
+  let planes: readonly Float32Array[] = []
+  return {
+    pixelX,
+    pixelY,
+    roomX: Math.ceil((PLATEAU_MM + 4 * SMOOTH_MM) / pixelX) + 2,
+    roomY: Math.ceil((PLATEAU_MM + 4 * SMOOTH_MM) / pixelY) + 2,
+    across: gaussian(SMOOTH_MM / pixelX),
+    along: gaussian(SMOOTH_MM / pixelY),
+    /** Three planes of so many cells, with whatever was in them. */
+    planes(cells: number): readonly Float32Array[] {
+      if (cells > size) {
+        size = cells
+        planes = Array.from({ length: 3 }, () => new Float32Array(cells))
+      }
+      return planes
+    },
+  }
+}
+
+/** Places on edges inside a window of the artwork, evenly taken from all of them. */
+function edgePlaces(artwork: ArtworkBitmap, window: ArtworkWindow, draw: ReturnType<typeof pen>): Place[] {
+  const { pixelX, pixelY, roomX, roomY } = draw
   const width = window.columns + 2 * roomX
   const height = window.rows + 2 * roomY
-  const ink = new Float32Array(width * height)
+  const [ink, half, smooth] = draw.planes(width * height) as [Float32Array, Float32Array, Float32Array]
   const { bits, rowBytes } = artwork
+  ink.fill(0, 0, width * height)
   for (let r = 0; r < height; r++) {
     const row = window.row + r - roomY
     if (row < 0 || row >= artwork.height) continue
@@ -148,7 +173,7 @@ function edgePlaces(artwork: ArtworkBitmap, window: ArtworkWindow): Place[] {
       if ((bits[row * rowBytes + (column >> 3)]! & (0x80 >> (column & 7))) !== 0) ink[r * width + c] = 1
     }
   }
-  const smooth = blurred(ink, width, height, SMOOTH_MM / pixelX, SMOOTH_MM / pixelY)
+  blur(ink, width, height, draw, half, smooth)
   const isInk = (x: number, y: number): boolean | null => {
     const c = Math.floor(x / pixelX) - window.column + roomX
     const r = Math.floor(y / pixelY) - window.row + roomY
@@ -191,28 +216,34 @@ function edgePlaces(artwork: ArtworkBitmap, window: ArtworkWindow): Place[] {
   return Array.from({ length: PLACES }, (_, k) => found[Math.floor(((k + 0.5) * found.length) / PLACES)]!)
 }
 
-/** Gaussian blur both ways, sigmas in cells; the rim is repeated. */
-function blurred(values: Float32Array, width: number, height: number, sigmaX: number, sigmaY: number): Float32Array {
-  const half = new Float32Array(values.length)
-  const whole = new Float32Array(values.length)
-  const acrossWeights = gaussian(sigmaX)
-  const alongWeights = gaussian(sigmaY)
-  const reachX = acrossWeights.length >> 1
-  const reachY = alongWeights.length >> 1
-  for (let r = 0; r < height; r++)
+/** Gaussian blur both ways, `half` in between; the rim is repeated. */
+function blur(
+  values: Float32Array,
+  width: number,
+  height: number,
+  { across, along }: { readonly across: Float64Array; readonly along: Float64Array },
+  half: Float32Array,
+  whole: Float32Array,
+): void {
+  const reachX = across.length >> 1
+  const reachY = along.length >> 1
+  const line = new Float64Array(width + 2 * reachX)
+  for (let r = 0; r < height; r++) {
+    const row = r * width
+    for (let c = 0; c < line.length; c++) line[c] = values[row + Math.min(width - 1, Math.max(0, c - reachX))]!
     for (let c = 0; c < width; c++) {
       let sum = 0
-      for (let k = -reachX; k <= reachX; k++)
-        sum += acrossWeights[k + reachX]! * values[r * width + Math.min(width - 1, Math.max(0, c + k))]!
-      half[r * width + c] = sum
+      for (let k = 0; k < across.length; k++) sum += across[k]! * line[c + k]!
+      half[row + c] = sum
     }
+  }
+  whole.fill(0, 0, width * height)
   for (let r = 0; r < height; r++)
     for (let k = -reachY; k <= reachY; k++) {
-      const weight = alongWeights[k + reachY]!
+      const weight = along[k + reachY]!
       const from = Math.min(height - 1, Math.max(0, r + k)) * width
       for (let c = 0; c < width; c++) whole[r * width + c]! += weight * half[from + c]!
     }
-  return whole
 }
 
 function gaussian(sigma: number): Float64Array {
@@ -234,8 +265,15 @@ interface LightWindow {
   readonly mmY: number
 }
 
-/** Light of the scan round some places of the artwork, with room for the profiles; null when none of it lies on the scan. */
-function lightAround(scan: DensityScan, map: PlaneMap, places: readonly Place[]): LightWindow | null {
+/** A window of the artwork that lies on the scan. */
+interface PlacedWindow {
+  readonly window: number
+  readonly places: readonly Place[]
+  readonly rect: PixelRect
+}
+
+/** What of the scan lies round some places of the artwork, with room for the profiles; null when there are none on it. */
+function rectAround(scan: DensityScan, map: PlaneMap, places: readonly Place[]): PixelRect | null {
   const mmX = scan.umPerPixel.across / 1000
   const mmY = scan.umPerPixel.along / 1000
   const { width, height } = scan.scan.header
@@ -255,11 +293,45 @@ function lightAround(scan: DensityScan, map: PlaneMap, places: readonly Place[])
   const row = Math.max(0, Math.floor((top - room) / mmY) - 2)
   const columns = Math.min(width, Math.ceil((right + room) / mmX) + 3) - column
   const rows = Math.min(height, Math.ceil((bottom + room) / mmY) + 3) - row
-  if (!(columns >= 2 && rows >= 2)) return null
-  const { codes } = scan.scan.readWindow({ column, row, width: columns, height: rows })
-  const light = new Float32Array(codes.length)
-  for (let i = 0; i < codes.length; i++) light[i] = scan.light.transmittance[codes[i]!]!
-  return { light, column, row, width: columns, height: rows, mmX, mmY }
+  return columns >= 2 && rows >= 2 ? { column, row, width: columns, height: rows } : null
+}
+
+/**
+ * Light of each window, all in one pass over the page: row by row for hundreds of windows, reading would take several times as long.
+ * The light is valid until `visit` returns.
+ */
+function forEachWindow(
+  { scan, umPerPixel, light: { transmittance } }: DensityScan,
+  windows: readonly PlacedWindow[],
+  visit: (window: PlacedWindow, light: LightWindow) => void,
+): void {
+  const waiting = [...windows].sort((a, b) => a.rect.row - b.rect.row)
+  const spare: Float32Array[] = []
+  let open: { readonly window: PlacedWindow; readonly light: Float32Array }[] = []
+  const roomFor = (cells: number): Float32Array => {
+    const fits = spare.findIndex(one => one.length >= cells)
+    return fits < 0 ? new Float32Array(cells) : spare.splice(fits, 1)[0]!
+  }
+  let next = 0
+  scan.forEachBand(({ row, width, height, codes }) => {
+    while (next < waiting.length && waiting[next]!.rect.row < row + height) {
+      const window = waiting[next++]!
+      open.push({ window, light: roomFor(window.rect.width * window.rect.height) })
+    }
+    open = open.filter(({ window, light }) => {
+      const { rect } = window
+      const end = Math.min(row + height, rect.row + rect.height)
+      for (let r = Math.max(row, rect.row); r < end; r++) {
+        let from = (r - row) * width + rect.column
+        const into = (r - rect.row) * rect.width
+        for (let i = into; i < into + rect.width; i++) light[i] = transmittance[codes[from++]!]!
+      }
+      if (end < rect.row + rect.height) return true
+      visit(window, { light, ...rect, mmX: umPerPixel.across / 1000, mmY: umPerPixel.along / 1000 })
+      spare.push(light)
+      return false
+    })
+  })
 }
 
 const SAMPLES = 2 * Math.round(REACH_MM / STEP_MM) + 1

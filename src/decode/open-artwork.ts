@@ -1,5 +1,6 @@
 import { mkdirSync, mkdtempSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
+import { ONES } from '../imaging/count-ones.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
 import type { Dpi } from '../model/geometry.js'
 import { ProblemError } from '../model/problem.js'
@@ -30,7 +31,7 @@ const LEAST_DPI = 50
 export async function openArtwork(path: string, { tempDir }: { readonly tempDir: string }): Promise<ArtworkBitmap> {
   const warnings: string[] = []
   const file = openScanFile(path)
-  let said: { dpi: Dpi | null; page: number }
+  let said: ReturnType<typeof whatItSays>
   try {
     said = whatItSays(file, warnings)
   } catch (error) {
@@ -38,7 +39,7 @@ export async function openArtwork(path: string, { tempDir }: { readonly tempDir:
   } finally {
     file.close()
   }
-  const { dpi, page } = said
+  const { dpi, page, oneBit } = said
   if (dpi === null) throw new ProblemError('ARTWORK_NO_RESOLUTION', warnings.join(' '))
   if (!(dpi.across >= LEAST_DPI && dpi.along >= LEAST_DPI))
     throw new ProblemError(
@@ -62,9 +63,10 @@ export async function openArtwork(path: string, { tempDir }: { readonly tempDir:
     await picture
       .flatten({ background: '#ffffff' })
       .toColourspace('b-w')
-      .tiff({ compression: 'none', predictor: 'none' })
+      // What has one bit a pixel holds no greys: it is unpacked to bits, an eighth of the bytes.
+      .tiff({ compression: 'none', predictor: 'none', ...(oneBit ? { bitdepth: 1 as const } : {}) })
       .toFile(plain)
-    return { file: path, dpi, warnings, ...packed(plain) }
+    return { file: path, dpi, warnings, ...(oneBit ? asBits(plain) : packed(plain)) }
   } catch (error) {
     throw asArtworkProblem(error)
   } finally {
@@ -72,8 +74,8 @@ export async function openArtwork(path: string, { tempDir }: { readonly tempDir:
   }
 }
 
-function whatItSays(file: ScanFile, warnings: string[]): { dpi: Dpi | null; page: number } {
-  if (fileKind(file) === 'png') return { dpi: pngResolution(file, warnings), page: 0 }
+function whatItSays(file: ScanFile, warnings: string[]): { dpi: Dpi | null; page: number; oneBit: boolean } {
+  if (fileKind(file) === 'png') return { dpi: pngResolution(file, warnings), page: 0, oneBit: isOneBitPng(file) }
   const { pages } = readDirectories(file)
   // A thumbnail is no separation (TIFF 6.0, NewSubfileType bits 0 and 2).
   const full = pages.flatMap((one, index) => (((one.numbers(254, 1)?.[0] ?? 0) & 5) === 0 ? [index] : []))
@@ -81,7 +83,49 @@ function whatItSays(file: ScanFile, warnings: string[]): { dpi: Dpi | null; page
   const page = full[0] ?? 0
   const tags = scanTags(pages[page]!)
   warnings.push(...tags.warnings)
-  return { dpi: tags.dpi, page }
+  const one = (tag: number): number => pages[page]!.numbers(tag, 8)?.[0] ?? 1
+  return { dpi: tags.dpi, page, oneBit: one(TAG.bits) === 1 && one(TAG.samples) === 1 && one(TAG.photometric) <= 1 }
+}
+
+const TAG = { bits: 258, photometric: 262, stripOffsets: 273, samples: 277, stripCounts: 279 } as const
+
+/** One bit a pixel, grey (PNG, third edition, 11.2.1): a palette may hold any two colours. */
+function isOneBitPng(file: ScanFile): boolean {
+  if (file.size < 26) return false
+  const [bits, kind] = file.read(24, 2)
+  return bits === 1 && kind === 0
+}
+
+/** Bits of a plain 1-bit file, turned so that 1 is black. */
+function asBits(path: string): Pick<ArtworkBitmap, 'width' | 'height' | 'bits' | 'rowBytes' | 'inkShare'> {
+  const file = openScanFile(path)
+  try {
+    const page = readDirectories(file).pages[0]!
+    const [width, height] = [page.numbers(256, 1)![0]!, page.numbers(257, 1)![0]!]
+    const rowBytes = (width + 7) >> 3
+    const bits = new Uint8Array(rowBytes * height)
+    const offsets = page.numbers(TAG.stripOffsets, height)!
+    const counts = page.numbers(TAG.stripCounts, height)!
+    let at = 0
+    offsets.forEach((offset, strip) => {
+      const length = Math.min(counts[strip]!, bits.length - at)
+      file.readInto(bits, at, length, offset)
+      at += length
+    })
+    // Zero is black unless it says otherwise.
+    const flip = page.numbers(TAG.photometric, 1)![0] === 0 ? 0 : 0xff
+    const spare = (0xff << (8 * rowBytes - width)) & 0xff
+    let ink = 0
+    for (let r = 0; r < height; r++) {
+      const row = r * rowBytes
+      for (let i = row; i < row + rowBytes; i++) bits[i]! ^= flip
+      bits[row + rowBytes - 1]! &= spare
+      for (let i = row; i < row + rowBytes; i++) ink += ONES[bits[i]!]!
+    }
+    return { width, height, bits, rowBytes, inkShare: ink / (width * height) }
+  } finally {
+    file.close()
+  }
 }
 
 /** Packs an 8-bit grey file into bits, 1 for black. */

@@ -25,17 +25,23 @@ export function reducedGrid(grid: InkGrid, across: number, along: number): InkGr
   if (across === 1 && along === 1) return grid
   const columns = Math.ceil(grid.columns / across)
   const rows = Math.ceil(grid.rows / along)
-  const sums = new Float64Array(columns * rows)
-  const weights = new Float64Array(columns * rows)
-  for (let r = 0; r < grid.rows; r++)
-    for (let c = 0; c < grid.columns; c++) {
-      const i = r * grid.columns + c
-      const into = Math.floor(r / along) * columns + Math.floor(c / across)
-      const weight = grid.known[i]!
-      sums[into]! += weight * grid.ink[i]!
-      weights[into]! += weight
-    }
+  const ink = new Float32Array(columns * rows)
+  const known = new Float32Array(columns * rows)
   const cells = across * along
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++) {
+      const right = Math.min(grid.columns, (c + 1) * across)
+      const bottom = Math.min(grid.rows, (r + 1) * along)
+      let sum = 0
+      let weight = 0
+      for (let y = r * along; y < bottom; y++)
+        for (let i = y * grid.columns + c * across, end = y * grid.columns + right; i < end; i++) {
+          weight += grid.known[i]!
+          sum += grid.known[i]! * grid.ink[i]!
+        }
+      ink[r * columns + c] = weight > 0 ? sum / weight : 0
+      known[r * columns + c] = weight / cells
+    }
   return {
     columns,
     rows,
@@ -43,15 +49,15 @@ export function reducedGrid(grid: InkGrid, across: number, along: number): InkGr
     pitchY: grid.pitchY * along,
     x0: grid.x0 + ((across - 1) / 2) * grid.pitchX,
     y0: grid.y0 + ((along - 1) / 2) * grid.pitchY,
-    ink: Float32Array.from(sums, (sum, i) => (weights[i]! > 0 ? sum / weights[i]! : 0)),
-    known: Float32Array.from(weights, weight => weight / cells),
+    ink,
+    known,
   }
 }
 
 /** Ink smoothed by a binomial 1-2-1 both ways, `times` times; what is known stays. */
 export function smoothedGrid(grid: InkGrid, times: number): InkGrid {
   const { columns, rows } = grid
-  let ink = Float32Array.from(grid.ink)
+  const ink = Float32Array.from(grid.ink)
   const half = new Float32Array(ink.length)
   for (let k = 0; k < times; k++) {
     for (let r = 0; r < rows; r++)
@@ -59,13 +65,12 @@ export function smoothedGrid(grid: InkGrid, times: number): InkGrid {
         const i = r * columns + c
         half[i] = (ink[c > 0 ? i - 1 : i]! + 2 * ink[i]! + ink[c + 1 < columns ? i + 1 : i]!) / 4
       }
-    const whole = new Float32Array(ink.length)
-    for (let r = 0; r < rows; r++)
-      for (let c = 0; c < columns; c++) {
-        const i = r * columns + c
-        whole[i] = (half[r > 0 ? i - columns : i]! + 2 * half[i]! + half[r + 1 < rows ? i + columns : i]!) / 4
-      }
-    ink = whole
+    for (let r = 0; r < rows; r++) {
+      const above = (r > 0 ? -1 : 0) * columns
+      const below = (r + 1 < rows ? 1 : 0) * columns
+      for (let i = r * columns; i < (r + 1) * columns; i++)
+        ink[i] = (half[i + above]! + 2 * half[i]! + half[i + below]!) / 4
+    }
   }
   return { ...grid, ink }
 }

@@ -1,5 +1,5 @@
-import { alignArtwork } from '../artwork/align-artwork.js'
-import { artworkGrid } from '../artwork/artwork-grid.js'
+import { setImmediate } from 'node:timers/promises'
+import { alignArtwork, gridFor } from '../artwork/align-artwork.js'
 import { compareInk } from '../artwork/compare-ink.js'
 import { openArtwork } from '../decode/open-artwork.js'
 import { inkAt } from '../imaging/ink-grid.js'
@@ -43,14 +43,18 @@ export async function layArtwork(
     }
   }
   const film = filmInk(located)
+  const grid = gridFor(bitmap, film.ink)
   const clear = located.regions.base ?? located.regions.openLight ?? 1
-  const alignment = alignArtwork(bitmap, {
-    scan: located.scan,
-    ink: film,
-    onFilm: located.regions.film,
-    clear,
-    turns: filmTurns(located),
-  })
+  const alignment = alignArtwork(
+    bitmap,
+    {
+      scan: located.scan,
+      ...film,
+      clear,
+      turns: filmTurns(located),
+    },
+    grid,
+  )
   const measured = {
     dpi: bitmap.dpi,
     widthMm: (bitmap.width * MM_PER_INCH) / bitmap.dpi.across,
@@ -59,6 +63,7 @@ export async function layArtwork(
     umPerPixel: located.scan.umPerPixel,
     picture: null,
   }
+  await othersHeard()
   if (alignment.kind !== 'fitted') return { measured, notes: bitmap.warnings, doubts: [doubtOf(alignment)] }
   const difference = compareInk(bitmap, alignment, {
     scan: located.scan,
@@ -66,7 +71,7 @@ export async function layArtwork(
     onFilm: located.regions.film,
     clear,
   })
-  const grid = artworkGrid(bitmap, Math.sqrt(film.pitchX * film.pitchY))
+  await othersHeard()
   const picture = artworkPicture(
     { ...located.overview, transmittance: located.overview.light },
     alignment.map,
@@ -78,6 +83,12 @@ export async function layArtwork(
     notes: [...bitmap.warnings, ...notesOf(alignment), ...differenceNotes(difference, bitmap)],
     doubts: [],
   }
+}
+
+/** Lets this thread hear what others have said meanwhile: one that has ended its work then gives back its memory. */
+async function othersHeard(): Promise<void> {
+  // The first may come before anything is heard.
+  for (let turn = 0; turn < 2; turn++) await setImmediate()
 }
 
 /** More of the artwork's ink missing, or added, than this share: not flaws but another state of the job. */

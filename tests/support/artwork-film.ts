@@ -197,8 +197,7 @@ export function filmForArtwork(bed: BedScan): FilmForArtwork {
   })
   return {
     scan: located.scan,
-    ink: filmInk(located),
-    onFilm: located.regions.film,
+    ...filmInk(located),
     clear: located.regions.base ?? 1,
     turns: filmTurns(located),
   }

@@ -73,8 +73,7 @@ for (let k = 0; k < films!; k++) {
   const clear = regions.base ?? 1
   const fit = alignArtwork(one.artwork, {
     scan,
-    ink: filmInk(located),
-    onFilm: regions.film,
+    ...filmInk(located),
     clear,
     turns: filmTurns(located),
   })

@@ -40,8 +40,7 @@ function compared(artwork: ArtworkBitmap, bed: BedScan) {
   const clear = regions.base ?? 1
   const fit = alignArtwork(artwork, {
     scan,
-    ink: filmInk(located),
-    onFilm: regions.film,
+    ...filmInk(located),
     clear,
     turns: filmTurns(located),
   })

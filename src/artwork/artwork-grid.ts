@@ -1,5 +1,6 @@
 import { ONES } from '../imaging/count-ones.js'
 import type { InkGrid } from '../imaging/ink-grid.js'
+import { pageFloats } from '../imaging/page-room.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
 import { MM_PER_INCH } from '../model/geometry.js'
 
@@ -24,7 +25,7 @@ export function artworkGrid(artwork: ArtworkBitmap, pitchMm: number): InkGrid {
   })
   const pixelsAcross = new Float64Array(columns)
   for (let c = 0; c < width; c++) pixelsAcross[cellOf[c]!]! += 1
-  const sums = new Float64Array(columns * rows)
+  const sums = pageFloats(columns * rows)
   const pixelsDown = new Float64Array(rows)
   for (let r = 0; r < height; r++) {
     const row = Math.min(rows - 1, Math.floor(((r + 0.5) * pixelY) / pitchMm))
@@ -40,7 +41,7 @@ export function artworkGrid(artwork: ArtworkBitmap, pitchMm: number): InkGrid {
           if ((byte & (0x80 >> k)) !== 0) sums[into + cellOf[8 * b + k]!]! += 1
     }
   }
-  const ink = new Float32Array(columns * rows)
+  const ink = pageFloats(columns * rows)
   for (let r = 0; r < rows; r++)
     for (let c = 0; c < columns; c++) {
       const pixels = pixelsAcross[c]! * pixelsDown[r]!
@@ -54,6 +55,6 @@ export function artworkGrid(artwork: ArtworkBitmap, pitchMm: number): InkGrid {
     x0: pitchMm / 2,
     y0: pitchMm / 2,
     ink,
-    known: new Float32Array(columns * rows).fill(1),
+    known: pageFloats(columns * rows).fill(1),
   }
 }

@@ -1,5 +1,6 @@
 import type { BlockOverview } from '../imaging/block-overview.js'
 import { labelComponents } from '../imaging/label-components.js'
+import { pageBytes } from '../imaging/page-room.js'
 import type { ArtworkBitmap, ArtworkFit, InkAmount, InkDifference, InkPlace } from '../model/artwork.js'
 import { MM_PER_INCH } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
@@ -269,7 +270,7 @@ const MIXED = 3
 /** Where the artwork is plain for eight pixels by eight: ink with its allowance taken off, or none with it added. */
 function plainAreas({ width, height, rowBytes }: ArtworkBitmap, core: Uint8Array, halo: Uint8Array) {
   const rows = Math.ceil(height / 8)
-  const kinds = new Uint8Array(rows * rowBytes)
+  const kinds = large(rows * rowBytes)
   for (let r = 0; r < rows; r++)
     for (let b = 0; b < rowBytes; b++) {
       let all = 0xff
@@ -319,7 +320,7 @@ function placeOnArtwork(
 
 /** Blocks with nothing but film round them: what is no film, spread by the rim, is taken off. */
 function inward(onFilm: Uint8Array, columns: number, rows: number): Uint8Array {
-  const off = new Uint8Array(onFilm.length)
+  const off = large(onFilm.length)
   for (let i = 0; i < off.length; i++) off[i] = onFilm[i] === 1 ? 0 : 1
   const near = spread(off, columns, rows, RIM_BLOCKS)
   for (let i = 0; i < near.length; i++) near[i] = 1 - near[i]!
@@ -540,9 +541,16 @@ function coverage(artwork: ArtworkBitmap, x: number, y: number, cellMm: number):
   return ink / (SUBSAMPLES * SUBSAMPLES)
 }
 
+/** Bytes: of a whole page in room of their own, of a place not, for there are many. */
+function large(length: number): Uint8Array {
+  return length > LARGE ? pageBytes(length) : new Uint8Array(length)
+}
+
+const LARGE = 500_000
+
 /** Marks and all cells within `reach` of one (a square). */
 function spread(marks: Uint8Array, columns: number, rows: number, reach: number): Uint8Array {
-  const wide = new Uint8Array(marks.length)
+  const wide = large(marks.length)
   for (let r = 0; r < rows; r++) {
     const row = r * columns
     let until = -1
@@ -553,7 +561,7 @@ function spread(marks: Uint8Array, columns: number, rows: number, reach: number)
       wide.fill(1, row + from, row + until + 1)
     }
   }
-  const out = new Uint8Array(marks.length)
+  const out = large(marks.length)
   // How many of the rows about this one are marked, column by column.
   const held = new Uint16Array(columns)
   for (let r = -reach; r < rows; r++) {

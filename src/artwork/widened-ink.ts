@@ -1,17 +1,20 @@
+import { pageBytes } from '../imaging/page-room.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
 
 type Bits = Pick<ArtworkBitmap, 'width' | 'height' | 'rowBytes' | 'bits'>
 
 /** Ink with all within `across` pixels to either side and `along` pixels above and below: a box of 2 across + 1 by 2 along + 1. */
 export function widenedInk(artwork: Bits, across: number, along: number): Uint8Array {
-  const bits = Uint8Array.from(artwork.bits)
+  const bits = pageBytes(artwork.bits.length)
+  bits.set(artwork.bits)
   widen(bits, artwork, across, along)
   return bits
 }
 
 /** Ink that stays when its rim of `across` and `along` pixels is taken off; beyond the artwork's frame there is none. */
 export function thinnedInk(artwork: Bits, across: number, along: number): Uint8Array {
-  const bits = artwork.bits.map(byte => ~byte & 0xff)
+  const bits = pageBytes(artwork.bits.length)
+  for (let i = 0; i < bits.length; i++) bits[i] = ~artwork.bits[i]! & 0xff
   widen(bits, artwork, across, along)
   const { height, rowBytes, width } = artwork
   for (let i = 0; i < bits.length; i++) bits[i] = ~bits[i]! & 0xff

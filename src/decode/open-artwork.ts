@@ -1,6 +1,7 @@
 import { mkdirSync, mkdtempSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { ONES } from '../imaging/count-ones.js'
+import { pageBytes } from '../imaging/page-room.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
 import type { Dpi } from '../model/geometry.js'
 import { ProblemError } from '../model/problem.js'
@@ -103,7 +104,7 @@ function asBits(path: string): Pick<ArtworkBitmap, 'width' | 'height' | 'bits' |
     const page = readDirectories(file).pages[0]!
     const [width, height] = [page.numbers(256, 1)![0]!, page.numbers(257, 1)![0]!]
     const rowBytes = (width + 7) >> 3
-    const bits = new Uint8Array(rowBytes * height)
+    const bits = pageBytes(rowBytes * height)
     const offsets = page.numbers(TAG.stripOffsets, height)!
     const counts = page.numbers(TAG.stripCounts, height)!
     let at = 0
@@ -136,7 +137,7 @@ function packed(path: string): Pick<ArtworkBitmap, 'width' | 'height' | 'bits' |
     const layout = tiffLayout(pages[0]!, littleEndian, file.size)
     const { width, height } = layout
     const rowBytes = (width + 7) >> 3
-    const bits = new Uint8Array(rowBytes * height)
+    const bits = pageBytes(rowBytes * height)
     const scale = 257
     const black = NEARLY * scale
     const white = (255 - NEARLY) * scale

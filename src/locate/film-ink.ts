@@ -1,5 +1,6 @@
 import { blockCentre } from '../imaging/block-overview.js'
 import type { InkGrid } from '../imaging/ink-grid.js'
+import { pageFloats } from '../imaging/page-room.js'
 import { HOLDER } from './find-light.js'
 import type { LocatedScan } from './locate-scan.js'
 
@@ -26,9 +27,9 @@ export function filmInk({ overview, regions, scan }: LocatedScan): FilmInk {
   const joined = Math.max(1, Math.ceil(Math.max(overview.columns, overview.rows) / MOST_CELLS))
   const columns = Math.ceil(overview.columns / joined)
   const rows = Math.ceil(overview.rows / joined)
-  const ink = new Float32Array(columns * rows)
-  const known = new Float32Array(columns * rows)
-  const filmed = new Float32Array(columns * rows)
+  const ink = pageFloats(columns * rows)
+  const known = pageFloats(columns * rows)
+  const filmed = pageFloats(columns * rows)
   // A row at a time, so that the loop is soon compiled.
   const row = (r: number): void => {
     const bottom = Math.min(overview.rows, (r + 1) * joined)

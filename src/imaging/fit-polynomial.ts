@@ -1,9 +1,15 @@
-import { Matrix, solve } from 'ml-matrix'
+import { layout, reusedLoops } from '../kernels/profile-loops.js'
+
+const loopsOf = reusedLoops()
+
+/** What the compiled loops have room for. */
+const HIGHEST_ORDER = 5
 
 /**
- * Weighted least-squares polynomial.
+ * Weighted least-squares polynomial, by the normal equations.
  * @param x scaled to about -1..1 by the caller, or the normal equations lose digits
  * @param weights 0 leaves a point out
+ * @param order 0 to 5
  * @returns coefficients, constant first; length `order + 1`
  * @throws RangeError when fewer points than coefficients carry weight
  */
@@ -13,25 +19,20 @@ export function fitPolynomial(
   weights: ArrayLike<number>,
   order: number,
 ): number[] {
-  const n = order + 1
-  const a = new Float64Array(n * n)
-  const b = new Float64Array(n)
-  let used = 0
-  const powers = new Float64Array(n)
-  for (let i = 0; i < x.length; i++) {
-    const w = weights[i]!
-    if (!(w > 0)) continue
-    used++
-    powers[0] = 1
-    for (let k = 1; k < n; k++) powers[k] = powers[k - 1]! * x[i]!
-    for (let j = 0; j < n; j++) {
-      const share = w * powers[j]!
-      b[j]! += share * y[i]!
-      for (let k = 0; k < n; k++) a[j * n + k]! += share * powers[k]!
-    }
+  if (!(order >= 0 && order <= HIGHEST_ORDER)) throw new RangeError(`order must be 0 to ${HIGHEST_ORDER}; got ${order}`)
+  const n = x.length
+  const places = layout()
+  const at = { x: places.f64(n), y: places.f64(n), weights: places.f64(n), coefficients: places.f64(HIGHEST_ORDER + 1) }
+  const loops = loopsOf(places.end())
+  const view = (from: number, length: number) => new Float64Array(loops.memory, from, length)
+  view(at.x, n).set(x)
+  view(at.y, n).set(y)
+  view(at.weights, n).set(weights)
+  if (loops.fitPolynomial(at.x, at.y, at.weights, n, order, at.coefficients) === 0) {
+    const used = Array.from(weights).filter(weight => weight > 0).length
+    throw new RangeError(`a polynomial of order ${order} needs ${order + 1} points; got ${used}`)
   }
-  if (!(used >= n)) throw new RangeError(`a polynomial of order ${order} needs ${n} points; got ${used}`)
-  return solve(Matrix.from1DArray(n, n, a), Matrix.columnVector(b)).to1DArray()
+  return [...view(at.coefficients, order + 1)]
 }
 
 /** Value of a polynomial, coefficients constant first. */

@@ -6,6 +6,8 @@ export interface ProfileLoops {
   readonly memory: ArrayBuffer
   polynomialAt(coefficients: number, order: number, x: number, n: number, into: number): void
   /** 0 when there are too few points. */
+  fitPolynomial(x: number, y: number, weights: number, n: number, order: number, coefficients: number): number
+  /** 0 when there are too few points. */
   robustPolynomial(
     x: number,
     y: number,

@@ -122,7 +122,7 @@ const MATRIX = memory.data(8 * 36)
 const POWERS = memory.data(8 * 6)
 
 /** Weighted least-squares polynomial, weights 0 or 1 or any between; false when there are too few points. */
-function fitPolynomial(x: usize, y: usize, weights: usize, n: i32, order: i32, coefficients: usize): bool {
+export function fitPolynomial(x: usize, y: usize, weights: usize, n: i32, order: i32, coefficients: usize): bool {
   const size = order + 1
   memory.fill(MATRIX, 0, (<usize>(size * size)) << 3)
   memory.fill(coefficients, 0, (<usize>size) << 3)

@@ -1,9 +1,9 @@
 import { constants } from 'node:fs'
-import { copyFile, type FileHandle, link, mkdir, open, rename, rm, stat } from 'node:fs/promises'
+import { copyFile, link, mkdir, open, rename, rm, stat } from 'node:fs/promises'
 import { dirname, join } from 'node:path'
 import type { ScanArrival } from '../model/arrival.js'
 import { ProblemError } from '../model/problem.js'
-import { type FileState, fileState, type HashedFile, hashFile, sameState } from './hash-file.js'
+import { type FileState, fileState, sameState } from './hash-file.js'
 import { writeWhole, writing } from './write-whole.js'
 
 /** What is put away. */
@@ -22,63 +22,41 @@ export interface ArchiveTask {
    * afterwards, as in the inbox; a file its owner keeps could be changed under the archive.
    */
   readonly mayLink: boolean
-  /** A copy of the very bytes that were hashed (`stageScan`); null where there is none. */
+  /** A copy made before (`stageScan`); null where there is none. */
   readonly staged?: Promise<string | null>
 }
 
-/** A file hashed, and the very bytes that were hashed written beside the archive. */
-export interface StagedScan extends HashedFile {
-  /** The copy's path once it is on the disk, for whoever asked to put away; null when it could not be made, which `archiveScan` then says. */
-  readonly copy: Promise<string | null>
+/**
+ * Copies a scan beside the archive while it is measured; `archiveScan` only gives the copy its name.
+ * @returns its path; null when the archive has the scan already, or when it could not be copied, which `archiveScan` then says
+ */
+export async function stageScan({
+  file,
+  sha256,
+  state,
+  archive,
+  temporary,
+}: Pick<ArchiveTask, 'sha256' | 'state' | 'archive' | 'temporary'> & { readonly file: string }): Promise<
+  string | null
+> {
+  if ((await archivedScan(archive, sha256)) !== null) return null
+  const beside = join(temporary, `${sha256}.staged`)
+  try {
+    await copied(file, beside, temporary)
+    if (await isCopy(file, beside, state)) return beside
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === undefined && !(error instanceof ProblemError)) throw error
+  }
+  await rm(beside, { force: true })
+  return null
 }
 
 /**
- * Hashes a scan and copies it beside the archive in one reading; `archiveScan` only gives the copy its name.
- * @param beside where the copy goes: a name that nothing has
- * @throws ProblemError as `hashFile` does; then there is no copy
+ * Whether what was copied is what was hashed: a file that has the state it was hashed in was not written meanwhile, and the copy has all of it.
+ * (Hashing the copy too would only read back from memory what was just written there.)
  */
-export async function stageScan(file: string, beside: string): Promise<StagedScan> {
-  const copy = await opened(beside)
-  try {
-    let whole = copy !== null
-    const hashed = await hashFile(file, async piece => {
-      whole &&= await written(copy, piece)
-    })
-    return { ...hashed, copy: onDisk(copy, whole, beside) }
-  } catch (error) {
-    await onDisk(copy, false, beside)
-    throw error
-  }
-}
-
-async function opened(place: string): Promise<FileHandle | null> {
-  return mkdir(dirname(place), { recursive: true })
-    .then(() => open(place, 'wx'))
-    .catch(() => null)
-}
-
-/** Whether all of it could be written. */
-async function written(copy: FileHandle | null, piece: Buffer): Promise<boolean> {
-  return copy === null
-    ? false
-    : copy.writeFile(piece).then(
-        () => true,
-        () => false,
-      )
-}
-
-async function onDisk(copy: FileHandle | null, whole: boolean, place: string): Promise<string | null> {
-  if (copy === null) return null
-  const kept =
-    whole &&
-    (await copy.sync().then(
-      () => true,
-      () => false,
-    ))
-  await copy.close().catch(() => {})
-  if (kept) return place
-  await rm(place, { force: true }).catch(() => {})
-  return null
+async function isCopy(file: string, copy: string, hashed: FileState): Promise<boolean> {
+  return sameState(await fileState(file), hashed) && (await fileState(copy)).size === hashed.size
 }
 
 async function copied(from: string, to: string, folder: string): Promise<void> {
@@ -141,10 +119,9 @@ async function madeBeside(task: ArchiveTask, place: string, beside: string): Pro
     await copied(task.arrival.file, beside, task.temporary)
     return false
   })
-  // The very bytes that were hashed need no second reading, a copy does.
   const whole = shared
     ? sameState(await fileState(beside), task.state)
-    : (await hashFile(beside)).sha256 === task.sha256
+    : await isCopy(task.arrival.file, beside, task.state)
   if (!whole) throw new ProblemError('SCAN_STILL_GROWING', 'it had been read')
 }
 

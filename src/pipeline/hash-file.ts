@@ -34,28 +34,23 @@ const PIECE_BYTES = 1 << 20
 
 /**
  * SHA-256 of a file's content, read as a stream, with the state the file had.
- * @param take gets each piece of the content as it is hashed, and may hold it until what it returns is settled; it does not throw
  * @throws ProblemError FILE_MISSING, FILE_NOT_READABLE, SCAN_STILL_GROWING when it changed while it was read
  */
-export async function hashFile(file: string, take?: (piece: Buffer) => Promise<void>): Promise<HashedFile> {
+export async function hashFile(file: string): Promise<HashedFile> {
   const before = await fileState(file)
   const hash = createHash('sha256')
   try {
     const handle = await open(file, 'r')
     try {
-      // Two places in turn: one is read into while the other is hashed and taken.
+      // Two places in turn: one is read into while the other is hashed.
       const places = [Buffer.allocUnsafeSlow(PIECE_BYTES), Buffer.allocUnsafeSlow(PIECE_BYTES)]
-      let taken: Promise<void> | undefined
       let reading = handle.read(places[0]!, 0, PIECE_BYTES, 0)
       for (let at = 0, turn = 1; ; turn = 1 - turn) {
         const { bytesRead, buffer } = await reading
-        await taken
         if (bytesRead === 0) break
         at += bytesRead
         reading = handle.read(places[turn]!, 0, PIECE_BYTES, at)
-        const piece = buffer.subarray(0, bytesRead)
-        taken = take?.(piece)
-        hash.update(piece)
+        hash.update(buffer.subarray(0, bytesRead))
       }
     } finally {
       await handle.close()

@@ -1,14 +1,13 @@
 import { rm } from 'node:fs/promises'
-import { join } from 'node:path'
 import { loadEarlierCalibrations } from '../calibrate/calibration-file.js'
 import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
 import { ProblemError } from '../model/problem.js'
 import type { Store } from '../model/store.js'
-import { archivedScan, type StagedScan, stageScan } from './archive-scan.js'
+import { archivedScan, stageScan } from './archive-scan.js'
 import { artworkInInbox } from './artwork-in-inbox.js'
 import { type BoardWriter, boardWriter } from './board-writer.js'
 import { bracketArrival } from './bracket-arrival.js'
-import { hashFile } from './hash-file.js'
+import { type HashedFile, hashFile } from './hash-file.js'
 import { identifyPositive } from './identify-scan.js'
 import { forgetLook, type InspectContext, inspectScan, lookedAt } from './inspect-scan.js'
 import { keepInspection } from './keep-inspection.js'
@@ -58,29 +57,12 @@ export function intoWorkspace(
     },
   })
   const busy = new Map<string, Promise<unknown>>()
-  let copies = 0
   return async (given, how) => {
     // Who it is must be known before it takes its turn behind the other scans of its positive.
     const asked = bracketArrival(given)
-    // Hashed meanwhile, and copied where its owner keeps it; what is wrong with the file is heard of below.
-    const hashing: Promise<StagedScan> = how.mayLink
-      ? hashFile(asked.file).then(hashed => ({ ...hashed, copy: Promise.resolve(null) }))
-      : stageScan(asked.file, join(context.temporary, `${++copies}.staged`))
-    const copied = hashing.then(staged => staged.copy).catch(() => null)
-    try {
-      return await inspectAsked(asked, hashing, how)
-    } finally {
-      // Gone already where the archive took it.
-      const left = await copied
-      if (left !== null) await rm(left, { force: true })
-    }
-  }
-
-  async function inspectAsked(
-    asked: ScanArrival,
-    hashing: Promise<StagedScan>,
-    how: HowToInspect,
-  ): Promise<InspectionOutcome> {
+    // Hashed meanwhile; what is wrong with the file is heard of below.
+    const hashing = hashFile(asked.file)
+    hashing.catch(() => {})
     const calibrations = await context.loadCalibrations()
     const jobTypes = async () => (await context.load()).jobTypes
     const arrival = await lookedAt(asked, { ...context, calibrations, jobTypes })
@@ -121,7 +103,7 @@ function positiveKey(arrival: ScanArrival, { site }: WorkspaceContext): string {
 
 async function inspectOne(
   arrival: ScanArrival,
-  hashed: StagedScan,
+  hashed: HashedFile,
   { skipKnown, mayLink }: HowToInspect,
   context: WorkspaceContext,
 ): Promise<InspectionOutcome> {
@@ -132,10 +114,20 @@ async function inspectOne(
   const earlierCalibrations = async () =>
     (await loadEarlierCalibrations(paths.scanners)).calibrations.map(stored => stored.calibration)
   const asked = { ...context, artworkOf, archived, earlierCalibrations, ...(await context.load()) }
-  const keep = { paths, store, site, now, temporary, mayLink, staged: hashed, ...step }
-  const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
-  // A report that was thrown away is made again.
-  return outcome.report === null
-    ? await keepInspection(await inspectScan(arrival, asked, false, hashed), keep)
-    : outcome
+  // A file its owner keeps is copied while another thread measures.
+  const { file } = arrival
+  const copy = mayLink ? Promise.resolve(null) : stageScan({ file, ...hashed, archive: paths.archive, temporary })
+  copy.catch(() => {})
+  const staged = { sha256: hashed.sha256, copy }
+  const keep = { paths, store, site, now, temporary, mayLink, staged, ...step }
+  try {
+    const outcome = await keepInspection(await inspectScan(arrival, asked, skipKnown, hashed), keep)
+    // A report that was thrown away is made again.
+    return outcome.report === null
+      ? await keepInspection(await inspectScan(arrival, asked, false, hashed), keep)
+      : outcome
+  } finally {
+    const left = await copy.catch(() => null)
+    if (left !== null) await rm(left, { force: true })
+  }
 }

@@ -21,7 +21,7 @@ export interface KeepContext extends Pick<InspectContext, 'now' | 'onStep'> {
   readonly temporary: string
   /** See `archiveScan`: only for files that leave their place afterwards. */
   readonly mayLink: boolean
-  /** See `archiveScan`: a copy of the scan of this content, made as it was hashed. */
+  /** See `archiveScan`: a copy of the scan of this content, made while it was measured. */
   readonly staged?: { readonly sha256: string; readonly copy: Promise<string | null> }
 }
 

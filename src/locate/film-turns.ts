@@ -5,6 +5,8 @@ import type { LocatedScan } from './locate-scan.js'
 /** Edges within this many degrees of each other lie one way. */
 const ONE_WAY = 0.7
 const MOST_TURNS = 3
+/** A line lies along the film's axes within this, degrees: what the direction of the film is told to. */
+const ON_AXIS = 1.2
 
 /**
  * How the film's straight lines lie, degrees 0..90 from the rows towards the columns, likeliest first: from its straight edges by
@@ -42,4 +44,13 @@ function quarter(angle: number): number {
 function apart(a: number, b: number): number {
   const off = Math.abs(a - b) % 90
   return Math.min(off, 90 - off)
+}
+
+/** Whether a direction (radians) lies along one of the film's turns or square to it. */
+export function onAxis(angle: number, turns: readonly number[]): boolean {
+  const degrees = (angle * 180) / Math.PI
+  return turns.some(turn => {
+    const off = ((((degrees - turn) % 90) + 90) % 90) as number
+    return Math.min(off, 90 - off) <= ON_AXIS
+  })
 }

@@ -2,12 +2,15 @@ import { codeOfLight } from '../imaging/code-of-light.js'
 import { findSpots, type Spots } from '../imaging/find-spots.js'
 import { fullWindows } from '../imaging/full-windows.js'
 import { type DotList, regularDots } from '../imaging/regular-dots.js'
-import type { FlawKind, NotLooked } from '../model/flaw.js'
+import type { NotLooked } from '../model/flaw.js'
 import type { DensityScan, LightScale } from '../model/light.js'
 import type { FlawCandidate, FlawPlaces } from '../model/located.js'
+import { closerLook } from './closer-look.js'
+import { drawnLines } from './drawn-lines.js'
 import { filmCorners } from './film-corners.js'
-import { filmTurns } from './film-turns.js'
+import { filmTurns, onAxis } from './film-turns.js'
 import { HOLDER, OPEN_LIGHT } from './find-light.js'
+import { ALWAYS_UM, LARGEST_UM, LEAST_STOP_UM } from './flaw-sizes.js'
 import { inkLevel } from './ink-level.js'
 import { type LightLine, lightLines } from './light-lines.js'
 import { likeSpots } from './like-spots.js'
@@ -15,8 +18,9 @@ import { inFamilies, type PlainLine } from './line-families.js'
 import type { LocatedScan } from './locate-scan.js'
 import { lostNozzles, type NozzleLine } from './lost-nozzles.js'
 import { markStripFields } from './mark-strip-fields.js'
+import { type Chosen, withoutCompany } from './spot-company.js'
 import { type Neighbourhood, neighbourhood } from './spot-neighbours.js'
-import { type Surroundings, surroundings } from './spot-surroundings.js'
+import { surroundings } from './spot-surroundings.js'
 import { type ThinSpot, thinSpots } from './thin-spots.js'
 
 /**
@@ -25,10 +29,6 @@ import { type ThinSpot, thinSpots } from './thin-spots.js'
  */
 const LIGHT_SHARE = 0.12
 const DARK_SHARE = 0.88
-/** Largest equivalent diameter of a round flaw, um: artwork's own dots and counters begin there. */
-const LARGEST_UM = 600
-/** No type has counters or stops as small: 0.15 mm is the counter of 3 point type. */
-const ALWAYS_UM = 150
 /** Scratches and lost nozzle lines are thinner than this, mm: reversed artwork lines begin at 0.05 mm, and most are wider than 0.2. */
 const WIDEST_LINE = 0.2
 /** Thinner than any line an artwork leaves open (0.05 mm): a nozzle that gave no ink. */
@@ -39,11 +39,18 @@ const THIN_ALL_OVER = 3
 const LONGEST_STROKE = 2500
 /** The smallest type is higher than this. */
 const LEAST_LETTER_UM = 500
-/** Stops and dots of the smallest type are larger than this, um. */
-const LEAST_STOP_UM = 70
 /** Hairs are longer than this, um; a shorter one is a speck. By its box a curled one seems no wider than the second. */
 const LEAST_HAIR_UM = 500
 const WIDEST_CURLED_UM = 450
+/** Square spots are stops of letters that stand so many of its sizes away. */
+const SQUARE = [1.03, 1.07] as const
+const SQUARE_CELLS = 50
+const SQUARE_GAP = 4
+/** A spot so much longer than wide, so near a letter, um: a hyphen, a comma, a quotation mark, an accent. */
+const STROKE = 1.8
+const BY_TYPE_UM = 2000
+/** Letters set apart are at most so large, corner to corner. */
+const LARGEST_LETTER_UM = 4000
 /** Letters as thin as hairs stand no farther apart than this, um. */
 const LETTER_GAP_UM = 600
 /** A line with nothing so near it, um, belongs to no drawing. */
@@ -66,10 +73,14 @@ const ALL_ROUND = 0.9
 const LONG_HOLE = 3
 const THIN = 4
 const ROUND_HOLE = 1.5
-/** A line lies along the film's axes within this, degrees: what the direction of the film is told to. */
-const ON_AXIS = 1.2
 /** A flaw's line is uneven or bent; one drawn is neither. Shares of its width, and of a block. */
 const EVEN_WIDTH = 0.12
+
+/** A hair may lie across itself once or twice; a target, a ring with a cross has more loops. */
+const DRAWN_LOOPS = 3
+
+/** A block that passes more than this share of the light is clear film beside an edge. */
+const MOSTLY_CLEAR = 0.75
 
 /** What is known of a film when flaws are looked for: but for the open file plain data, so that another thread can look. */
 export interface FlawGround extends Pick<LocatedScan, 'overview' | 'regions' | 'edges' | 'strips'> {
@@ -178,7 +189,8 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     }
     if (size > largest) continue
     if (size > ALWAYS_UM + 1.5 * um && !(compact(list, i) && amidInk(list, i, aspect))) continue
-    if (size > LEAST_STOP_UM && round.wideInk(list, i) && ofType(reversed, i)) continue
+    if (size > ALWAYS_UM + 1.5 * um && aspect >= STROKE && !reversed.alone(i, BY_TYPE_UM / um)) continue
+    if (size > LEAST_STOP_UM && round.wideInk(list, i) && (ofType(reversed, i) || reversed.inLine(i))) continue
     pinholes.push({ i, kind: 'pinhole' })
   }
 
@@ -195,12 +207,18 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     const widest = compact(list, i) ? 150 + um : WIDEST_CURLED_UM
     if (boxUm >= LEAST_HAIR_UM && widthUm <= widest && (aspect >= 4 || size < 0.6 * boxUm)) {
       if (around.inWord(i, LETTER_GAP_UM / um)) continue
+      if (boxUm <= LARGEST_LETTER_UM && aspect < 4 && around.spaced(i)) continue
       const onAxes = aspect >= 4 && onAxis(list.angle[i]!, turns)
       specks.push({ i, kind: 'hair', lies: onAxes ? 'onAxis' : around.alone(i, ALONE_UM / um) ? 'alone' : 'amid' })
       continue
     }
     if (size > largest) continue
-    if (size > LEAST_STOP_UM && ofType(around, i)) continue
+    if (
+      size > LEAST_STOP_UM &&
+      (ofType(around, i) || around.betweenLetters(i) || (isSquare(list, i) && around.beside(i, SQUARE_GAP, 2, 8)))
+    )
+      continue
+    if (size > ALWAYS_UM + 1.5 * um && aspect >= STROKE && !around.alone(i, BY_TYPE_UM / um)) continue
     if (size > 120 + um && aspect >= 2 && onAxis(list.angle[i]!, turns)) continue
     // Letters of the smallest type, too, are dark and small; they stand in rows and are no discs.
     if (size > 200 + um && (around.amongLike(i) || !compact(list, i))) continue
@@ -209,15 +227,24 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     specks.push({ i, kind: 'speck' })
   }
 
+  const closer = closerLook(scan.scan, overview, { lightAbove, middle, darkBelow }, um)
+  const likeLight = likeSpots(spots.light, lightDots)
+  const likeDark = likeSpots(spots.dark, darkDots)
   const lineUm = lines.map(line => plainLine(line, umX, umY))
   const slanted = pinholes.filter(({ kind }) => kind === 'scratch').map(({ i }) => i)
-  const drawn = inFamilies([...lineUm, ...slanted.map(i => plainSpot(spots.light, i, umX, umY))])
+  const drawn = inFamilies(
+    [...lineUm, ...slanted.map(i => plainSpot(spots.light, i, umX, umY))],
+    slanted.length + lines.length > 0 ? longSpots(spots.light, umX, umY) : [],
+  )
   const drawnSpots = new Set(slanted.filter((_, k) => drawn[lines.length + k]))
-  for (const [list, dots, chosen, dark] of [
-    [spots.light, lightDots, pinholes.filter(({ i }) => !drawnSpots.has(i)), false],
-    [spots.dark, darkDots, specks, true],
+  for (const [list, like, chosen, dark] of [
+    [spots.light, likeLight, pinholes.filter(({ i }) => !drawnSpots.has(i)), false],
+    [spots.dark, likeDark, specks, true],
   ] as const)
-    for (const { i, kind, lies } of withoutCompany(list, dots, chosen, dark, round, um))
+    for (const { i, kind, lies } of withoutCompany(list, like, chosen, dark, round, um)) {
+      if (kind === 'scratch' ? !closer.throughInk(list, i) : kind !== 'hair' && closer.amidItsLike(list, i, !dark))
+        continue
+      if (kind === 'hair' && (closer.crossedStrokes(list, i, turns) || closer.loops(list, i) >= DRAWN_LOOPS)) continue
       candidates.push({
         kind,
         lies: lies ?? 'amid',
@@ -231,7 +258,17 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
         angle: list.angle[i]!,
         run: null,
       })
+    }
 
+  const isDrawn = drawnLines({
+    overview,
+    spots,
+    like: likeLight,
+    closer,
+    turns,
+    clearAbove: solid + MOSTLY_CLEAR * span,
+    um,
+  })
   const lost = lostNozzles(located, span)
   for (const line of lost) candidates.push(lineCandidate(line, 'missingNozzle'))
   for (const [k, line] of lines.entries()) {
@@ -239,6 +276,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     const middle = blockOf((line.from.column + line.to.column) / 2, (line.from.row + line.to.row) / 2)
     if (inside[middle] === 0 || screened[middle] === 1 || line.widthMm > WIDEST_LINE) continue
     const kind = lineKind(line, lines, turns, umX, umY, blockPx)
+    if (kind === 'scratch' && isDrawn(line)) continue
     if (kind !== null) candidates.push(lineCandidate(line, kind))
   }
   for (const spot of thin) {
@@ -302,47 +340,6 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
   }
 }
 
-/** A spot that may be a flaw: its number in its list. */
-interface Chosen {
-  readonly i: number
-  readonly kind: FlawKind
-  readonly lies?: FlawCandidate['lies']
-}
-
-/** With more spots than this the page is told as a whole, not spot by spot. */
-const MOST_LOOKED_AT = 20_000
-/** Dots and dashes in a row stand at most so far apart, um. */
-const LONGEST_STEP = 5000
-/** So many like spots within so many of their diameters, and at least so many um, are modules, punctuation or ornaments where the ground is not plain. */
-const COMPANY = 3
-const COMPANY_DIAMETERS = 12
-const COMPANY_UM = 3000
-/** So many spots within so many of its diameters, the ground not being plain: a code, a screen, a word. A letter has a counter or two. */
-const CROWD = 4
-const CROWD_DIAMETERS = 3.5
-
-/** Without the spots that are one of several laid on purpose: a row at equal distances (leader dots, a very coarse screen), like ones in a busy place. */
-function withoutCompany(
-  list: Spots,
-  regular: Uint8Array,
-  chosen: readonly Chosen[],
-  dark: boolean,
-  round: Surroundings,
-  um: number,
-): readonly Chosen[] {
-  if (chosen.length === 0 || chosen.length > MOST_LOOKED_AT) return chosen
-  const like = likeSpots(list, regular)
-  return chosen.filter(({ i, kind }) => {
-    if (like.inRow(i, LONGEST_STEP / um)) return false
-    const diameter = 2 * Math.sqrt(list.cells[i]! / Math.PI)
-    if (kind === 'hair' || diameter * um <= LEAST_STOP_UM + um || round.plain(list, i, dark)) return true
-    if (like.crowd(i, CROWD_DIAMETERS * diameter) >= CROWD) return false
-    // Small flaws are like each other by being small.
-    if (diameter * um <= ALWAYS_UM + 1.5 * um) return true
-    return like.company(i, Math.max(COMPANY_UM / um, COMPANY_DIAMETERS * diameter)) < COMPANY
-  })
-}
-
 /** Whether a spot may be a full stop or the dot of a letter: a letter two to eight times its size stands beside it. */
 function ofType(around: Neighbourhood, i: number): boolean {
   return around.beside(i, 1.6, 2, 8)
@@ -353,6 +350,12 @@ const COMPACT = 1.5
 
 function compact(list: Spots, i: number): boolean {
   return 4 * Math.PI * list.long[i]! * list.short[i]! <= COMPACT * list.cells[i]!
+}
+
+/** Whether a spot is a rectangle rather than a disc, where it has pixels enough to tell: its second moments are pi / 3 of what a disc of its area has. */
+function isSquare(list: Spots, i: number): boolean {
+  const shape = (4 * Math.PI * list.long[i]! * list.short[i]!) / list.cells[i]!
+  return list.cells[i]! >= SQUARE_CELLS && shape >= SQUARE[0] && shape <= SQUARE[1]
 }
 
 function dotsOf(spots: Spots, umX: number, umY: number): DotList {
@@ -475,15 +478,6 @@ function areas(
   }
 }
 
-/** Whether a direction (radians) lies along the film's own axes. */
-function onAxis(angle: number, turns: readonly number[]): boolean {
-  const degrees = (angle * 180) / Math.PI
-  return turns.some(turn => {
-    const off = ((((degrees - turn) % 90) + 90) % 90) as number
-    return Math.min(off, 90 - off) <= ON_AXIS
-  })
-}
-
 /** A thin area that is so many times as large as the lines it holds is no line's own light: they are its soft rim. */
 const MUCH_LARGER = 2.5
 /** With this share of its blocks on lines a smaller one is their light. */
@@ -558,6 +552,18 @@ function plainLine({ from, to, widthMm }: LightLine, umX: number, umY: number): 
     length: Math.hypot(x, y),
     width: 1000 * widthMm,
   }
+}
+
+/** Long spots looked at among lines, and the pixels such a spot has at least. */
+const MOST_LONG = 2000
+const LONG_CELLS = 30
+
+/** Long light spots of any width: a screen of lines, a hatch. */
+function longSpots(list: Spots, umX: number, umY: number): PlainLine[] {
+  const found: PlainLine[] = []
+  for (let i = 0; i < list.count && found.length < MOST_LONG; i++)
+    if (list.long[i]! >= THIN * list.short[i]! && list.cells[i]! >= LONG_CELLS) found.push(plainSpot(list, i, umX, umY))
+  return found
 }
 
 function plainSpot(list: Spots, i: number, umX: number, umY: number): PlainLine {

@@ -4,6 +4,12 @@ import type { Spots } from '../imaging/find-spots.js'
 export interface Neighbourhood {
   /** Whether a letter, or a row of them run together, `least` to `most` times as high as its own size lies within `gap` of its sizes. */
   beside(i: number, gap: number, least: number, most: number): boolean
+  /** Whether it stands where a line of type has its stops and accents: close to a letter many times its size, or between two of one height. */
+  inLine(i: number): boolean
+  /** Whether it stands between two letters of one height. */
+  betweenLetters(i: number): boolean
+  /** Whether two of its own size stand by it, as letters do that are set far apart. */
+  spaced(i: number): boolean
   /** Whether a spot of about its own size stands as near as letters do. */
   amongLike(i: number): boolean
   /** Whether one stands beside it, no farther than `farthest` pixels either: two that lie across each other are no letters of a word. */
@@ -18,6 +24,17 @@ export interface Neighbourhood {
 const LEAST_STEM = 0.6
 /** Boxes of letters beside each other share at most this much of the smaller one, both ways: slanting ones do at their corners. */
 const MOST_SHARED = 0.3
+/** A letter is so many times as high as its stop, accent or dot is. */
+const LETTER_TIMES = { near: [2.5, 14], between: [3, 9] } as const
+/** So near it, in heights of the letter, or between two so near that it lies so little off the line through them. */
+const CLOSE = 0.6
+const BETWEEN = { near: 1.6, between: 1 } as const
+/** No letter is as much longer than wide: a rule, a mark. */
+const LONGEST_LETTER = 8
+const OFF_LINE = 0.75
+const ONE_HEIGHT = 1.8
+/** Letters set apart stand within so many of their sizes. */
+const SPACED = 2.5
 /** Side of the squares that spots are sorted into, pixels. */
 const SIDE = 64
 
@@ -64,6 +81,38 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
       high > MOST_SHARED * (spots.bottom[less]! - spots.top[less]! + 1)
     )
   }
+  /** Whether it stands between two letters or, looked at more widely (`near`), close to one. */
+  const letterPlace = (i: number, way: 'near' | 'between'): boolean => {
+    const own = size(i)
+    const [least, most] = LETTER_TIMES[way]
+    const gapMost = BETWEEN[way]
+    const letters: { x: number; y: number; high: number }[] = []
+    const x0 = (spots.left[i]! + spots.right[i]!) / 2
+    const y0 = (spots.top[i]! + spots.bottom[i]!) / 2
+    const close = some(i, gapMost * most * own, k => {
+      const high = size(k)
+      if (high < letterPx || high < least * own || high > most * own) return false
+      if (spots.long[k]! > LONGEST_LETTER * spots.short[k]!) return false
+      const gapX = Math.max(spots.left[k]! - spots.right[i]!, spots.left[i]! - spots.right[k]!, 0)
+      const gapY = Math.max(spots.top[k]! - spots.bottom[i]!, spots.top[i]! - spots.bottom[k]!, 0)
+      const gap = Math.hypot(gapX, gapY)
+      if (gap > gapMost * high) return false
+      letters.push({
+        x: (spots.left[k]! + spots.right[k]!) / 2 - x0,
+        y: (spots.top[k]! + spots.bottom[k]!) / 2 - y0,
+        high,
+      })
+      return way === 'near' && gap <= CLOSE * high
+    })
+    if (close) return true
+    return letters.some((a, n) =>
+      letters.slice(0, n).some(b => {
+        if (a.high > ONE_HEIGHT * b.high || b.high > ONE_HEIGHT * a.high || a.x * b.x + a.y * b.y >= 0) return false
+        const off = Math.abs(a.x * b.y - a.y * b.x) / Math.hypot(a.x - b.x, a.y - b.y)
+        return off <= (OFF_LINE * (a.high + b.high)) / 2
+      }),
+    )
+  }
   const alike = (i: number, k: number) => size(k) >= 0.4 * size(i) && size(k) <= 2.5 * size(i)
   return {
     beside(i, gap, least, most) {
@@ -78,6 +127,15 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
     },
     alone(i, reach) {
       return !some(i, reach, k => size(k) >= letterPx)
+    },
+    inLine: i => letterPlace(i, 'near'),
+    betweenLetters: i => letterPlace(i, 'between'),
+    spaced(i) {
+      const found = new Set<number>()
+      return some(i, SPACED * size(i), k => {
+        if (size(k) >= 0.5 * size(i) && size(k) <= 2 * size(i)) found.add(k)
+        return found.size >= 2
+      })
     },
     like(i, gap, wanted) {
       return some(i, gap * size(i), k => alike(i, k) && wanted(k))

@@ -134,7 +134,7 @@ export function flawedFilm(seed: number, plan: FlawedFilmPlan): FlawedFilm {
 }
 
 /** Open (or covered) area of one shape by itself in a wide solid (or in clear film), mm2, by sums of the film's light on a fine grid. */
-function openArea(film: Film, dark: boolean, shape: Shape, u: number, v: number): number {
+export function openArea(film: Film, dark: boolean, shape: Shape, u: number, v: number): number {
   const half = (shape.kind === 'rectangle' ? shape.width / 2 : shape.kind === 'disc' ? shape.radius : 0) + 0.1
   const alone: Film = { ...film, shapes: [...(dark ? [] : [solid(u - 20, v - 20, 40, 40)]), shape] }
   const step = Math.min(0.002, half / 40)

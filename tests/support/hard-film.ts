@@ -1,12 +1,15 @@
 import sharp from 'sharp'
 import { hairLines, registerMark, solid } from '../../src/demo/artwork.js'
-import type { Film, Shape } from '../../src/demo/film.js'
+import type { Disc, Film, Shape } from '../../src/demo/film.js'
+import { inkField } from '../../src/demo/ink-field.js'
 import type { PrintedRaster } from '../../src/demo/printed-raster.js'
 import { type Random, seededRandom } from '../../src/demo/random.js'
 import { type BedScan, filmToPixel, meanCode, scanLight, scanSize } from '../../src/demo/scanner.js'
 import type { ArtworkBitmap } from '../../src/model/artwork.js'
 import { MM_PER_INCH } from '../../src/model/geometry.js'
 import type { OpenScan } from '../../src/model/scan.js'
+import { openArea, type TrueFlaw } from './flawed-film.js'
+import { cellSvg, PAGE_KINDS, type PageKind } from './hard-cells.js'
 import { memoryScan } from './memory-scan.js'
 import { randomFlatbed } from './random-flatbed.js'
 
@@ -30,13 +33,18 @@ export const HARD_KINDS = [
   'lines',
   'stars',
 ] as const
-export type HardKind = (typeof HARD_KINDS)[number]
+export type HardKind = (typeof HARD_KINDS)[number] | PageKind
+
+/** Screens, where flaws are not looked for. */
+const SCREENED: readonly (HardKind | 'margin' | 'outside')[] = ['gradient', 'coarse', 'stochastic', 'tint', 'outside']
 
 export interface HardFilm {
   readonly bed: BedScan
   readonly scan: OpenScan
   /** What lies at a place of the scan: the kind of its cell, `margin` or `outside`. */
   kindAt(column: number, row: number): HardKind | 'margin' | 'outside'
+  /** Pinholes and specks that were put on it. */
+  readonly flaws: readonly TrueFlaw[]
 }
 
 export interface HardFilmPlan {
@@ -47,6 +55,8 @@ export interface HardFilmPlan {
   /** Dust on the bare glass, a crooked cut and a dark cut edge. */
   readonly rough?: boolean
   readonly cellMm?: number
+  /** Pinholes and specks, of each so many, wherever there is room for one in ink or clear film, and their diameters, pixels. */
+  readonly spots?: { readonly each: number; readonly sizePx: readonly [number, number] }
 }
 
 /** The printer's own resolution. */
@@ -88,7 +98,7 @@ export async function hardFilm(seed: number, plan: HardFilmPlan): Promise<HardFi
       }
     } else printed.push({ u, v, raster: await raster(random, kind, room) })
   }
-  const film: Film = {
+  const clean: Film = {
     widthMm: plan.widthMm,
     heightMm: plan.heightMm,
     baseDensity: random.between(0.03, 0.1),
@@ -97,6 +107,14 @@ export async function hardFilm(seed: number, plan: HardFilmPlan): Promise<HardFi
     shapes,
     printed,
   }
+  const cellAt = (u: number, v: number): HardKind | 'margin' | 'outside' => {
+    if (u < 0 || v < 0 || u > plan.widthMm || v > plan.heightMm) return 'outside'
+    const c = Math.floor((u - margin) / cell)
+    const r = Math.floor((v - margin) / cell)
+    return c < 0 || r < 0 || c >= columns || r >= rows ? 'margin' : kinds[r * columns + c]!
+  }
+  const spots = plan.spots === undefined ? [] : strewn(random, clean, plan, (u, v) => SCREENED.includes(cellAt(u, v)))
+  const film: Film = { ...clean, shapes: [...shapes, ...spots] }
   const tilt = random.between(0.1, 6) * (random.uniform() < 0.5 ? -1 : 1)
   const quarter = Math.floor(random.uniform() * 4) * 90
   const turn = ((quarter + tilt) * Math.PI) / 180
@@ -120,12 +138,58 @@ export async function hardFilm(seed: number, plan: HardFilmPlan): Promise<HardFi
   const place = placeOnFilm(bed)
   const kindAt = (column: number, row: number): HardKind | 'margin' | 'outside' => {
     const { u, v } = place(column, row)
-    if (u < 0 || v < 0 || u > film.widthMm || v > film.heightMm) return 'outside'
-    const c = Math.floor((u - margin) / cell)
-    const r = Math.floor((v - margin) / cell)
-    return c < 0 || r < 0 || c >= columns || r >= rows ? 'margin' : kinds[r * columns + c]!
+    return cellAt(u, v)
   }
-  return { bed, scan: roughened(bed, random, plan.rough ?? true, place), kindAt }
+  const flaws = spots.map((spot): TrueFlaw => {
+    const dark = spot.ink === 1
+    return {
+      kind: dark ? 'speck' : 'pinhole',
+      place: filmToPixel(bed, spot.u, spot.v),
+      diameterUm: 2000 * Math.sqrt(openArea(film, dark, spot, spot.u, spot.v) / Math.PI),
+      lengthMm: null,
+    }
+  })
+  return { bed, scan: roughened(bed, random, plan.rough ?? true, place), kindAt, flaws }
+}
+
+/** Light of ink or of clear film within this share of what it is far from any edge. */
+const PLAIN = 0.02
+/** Looks for a place, each. */
+const TRIES = 400
+
+/** Discs of ink in clear film and of no ink in ink, clear of edges by their own radius and three pixels: nearer, one is a notch of the edge. */
+function strewn(
+  random: Random,
+  film: Film,
+  { dpi, spots }: HardFilmPlan,
+  barred: (u: number, v: number) => boolean,
+): Disc[] {
+  const pixel = MM_PER_INCH / dpi
+  const found: Disc[] = []
+  const field = inkField(film, pixel, 0, 1)
+  const clear = 10 ** -film.baseDensity
+  const full = 10 ** -(film.baseDensity + film.netDensity)
+  for (const dark of [false, true])
+    for (let k = 0, tries = 0; k < spots!.each && tries < TRIES * spots!.each; tries++) {
+      const radius = (random.between(...spots!.sizePx) * pixel) / 2
+      const reach = 2 * radius + 3 * pixel
+      const u = random.between(2.5, film.widthMm - 2.5)
+      const v = random.between(2.5, film.heightMm - 3.5)
+      if (barred(u, v) || found.some(d => Math.hypot(d.u - u, d.v - v) < 1.5)) continue
+      const count = Math.ceil((2 * reach) / pixel) + 1
+      const piece = field.piece({ u, v, reachU: reach, reachV: reach })
+      const line = new Float64Array(count)
+      const wanted = dark ? clear : full
+      let plain = true
+      for (let r = 0; plain && r < count; r++) {
+        piece.fill(line, 0, count, u - reach, v - reach + r * pixel, pixel, 0)
+        plain = line.every(light => Math.abs(light - wanted) <= PLAIN * (clear - full))
+      }
+      if (!plain) continue
+      found.push({ kind: 'disc', u, v, radius, ink: dark ? 1 : -1 })
+      k++
+    }
+  return found
 }
 
 /** Place on the film, mm, of a place on the scan. */
@@ -251,7 +315,8 @@ async function raster(random: Random, kind: HardKind, room: number): Promise<Art
     const on = Array.from({ length: Math.ceil(px / module) }, () => random.uniform() < 0.5)
     return bitmap(px, c => on[Math.floor(c / module)]!)
   }
-  return drawn(svgOf(random, kind, room), px)
+  const page = PAGE_KINDS.find(one => one === kind)
+  return drawn(page === undefined ? svgOf(random, kind, room) : cellSvg(random, page, room, px), px)
 }
 
 function bitmap(px: number, ink: (column: number, row: number) => boolean): ArtworkBitmap {

@@ -33,4 +33,10 @@ describe('inFamilies', () => {
     const turned = lines([0, 500, 1000], k => (k === 1 ? { angle: Math.PI / 6 - Math.PI } : {}))
     expect(inFamilies(turned)).toEqual([true, true, true])
   })
+
+  it('counts lines that are not asked of, of other widths too, as a screen has that runs from light to dark', () => {
+    const [first, ...others] = lines([0, 500, 1000], k => ({ width: 80 + 60 * k }))
+    expect(inFamilies([first!], others)).toEqual([true])
+    expect(inFamilies([first!])).toEqual([false])
+  })
 })

@@ -43,4 +43,28 @@ describe('neighbourhood', () => {
     const letter = around([[112, 42, 18, 24]], [0])
     expect(letter.near.beside(letter.i, 1.6, 2, 8)).toBe(true)
   })
+
+  it('knows the place of a stop in a line of type: close to a letter, or between two of one height', () => {
+    const places = (...boxes: Box[]) => {
+      const { near, i } = around(boxes)
+      return [near.inLine(i), near.betweenLetters(i)]
+    }
+    expect(places([116, 42, 18, 24])).toEqual([true, false])
+    // Too far for its height from a single letter, and between two.
+    expect(places([124, 42, 18, 24])).toEqual([false, false])
+    expect(places([124, 42, 18, 24], [60, 42, 20, 24])).toEqual([true, true])
+    // Both on one side, and a rule on the other.
+    expect(places([124, 42, 18, 24], [124, 80, 18, 24])).toEqual([false, false])
+    expect(places([124, 42, 18, 24], [50, 61, 30, 2])).toEqual([false, false])
+  })
+
+  it('knows letters that are set apart by two of their size', () => {
+    const spaced = (...boxes: Box[]) => {
+      const { near, i } = around(boxes)
+      return near.spaced(i)
+    }
+    expect(spaced([112, 60, 8, 6], [86, 58, 6, 8])).toBe(true)
+    expect(spaced([112, 60, 8, 6])).toBe(false)
+    expect(spaced([112, 60, 8, 6], [86, 40, 20, 30])).toBe(false)
+  })
 })

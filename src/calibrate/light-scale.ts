@@ -81,13 +81,14 @@ function scaleOf(calibration: Calibration): LightScale {
 
   // What is as dark as a code, or darker, is at least as dense as anything brighter: the best of those lower ends counts.
   const lowerEnds: number[] = []
-  for (let i = 0; i <= DEEPEST_GUESS / BOUND_STEP; i++) {
-    const { standard } = estimate(codeOf(i * BOUND_STEP, curve), 0)
-    lowerEnds.push(Math.max(0, lowerEnds.at(-1) ?? 0, i * BOUND_STEP - 2 * standard))
-  }
   function leastDensity(code: number): number {
-    const at = Math.min(curve.density(code), DEEPEST_GUESS) / BOUND_STEP
-    return lowerEnds[Math.max(0, Math.floor(at))]!
+    const at = Math.max(0, Math.floor(Math.min(curve.density(code), DEEPEST_GUESS) / BOUND_STEP))
+    // Worked out as deep as it is asked for: most films are not.
+    for (let i = lowerEnds.length; i <= at; i++) {
+      const { standard } = estimate(codeOf(i * BOUND_STEP, curve), 0)
+      lowerEnds.push(Math.max(0, lowerEnds.at(-1) ?? 0, i * BOUND_STEP - 2 * standard))
+    }
+    return lowerEnds[at]!
   }
 
   const seen: LightScale = {

@@ -1,4 +1,4 @@
-import { CholeskyDecomposition, inverse, Matrix } from 'ml-matrix'
+import { type Decomposed, decomposed } from '../imaging/positive-definite.js'
 import type { Calibration, ResponseCurve } from '../model/calibration.js'
 import { formulaOf } from './response-curve.js'
 
@@ -56,38 +56,46 @@ function smoothed(calibration: Calibration): SmoothScale {
       : Math.hypot(knot.standardError, Math.sqrt(OWN_VARIANCE) * (trusted[k - open]!.expanded / 2), OPEN_ERROR),
   )
   const tangents = tangentsOf(response, base)
-  let best: { likelihood: number; smoother: Matrix } | null = null
+  const n = knots.length
+  let best: { likelihood: number; covariance: Float64Array; whole: Decomposed } | null = null
   for (const bend of BENDS) {
-    const covariance = new Matrix(
-      knots.map((a, i) =>
-        knots.map(
-          (b, j) =>
-            bend ** 2 * Math.exp(-0.5 * ((a.density - b.density) / BEND_WIDTH) ** 2) +
-            FREE ** 2 * tangents.reduce((sum, t) => sum + t[i]! * t[j]!, 0),
-        ),
-      ),
+    const covariance = new Float64Array(n * n)
+    for (let i = 0; i < n; i++)
+      for (let j = 0; j < n; j++) {
+        const apart = (knots[i]!.density - knots[j]!.density) / BEND_WIDTH
+        let free = 0
+        for (const tangent of tangents) free += tangent[i]! * tangent[j]!
+        covariance[i * n + j] = bend ** 2 * Math.exp(-0.5 * apart ** 2) + FREE ** 2 * free
+      }
+    const whole = decomposed(
+      covariance.map((value, at) => (at % (n + 1) === 0 ? value + error[at / (n + 1)]! ** 2 : value)),
+      n,
     )
-    const whole = Matrix.add(covariance, Matrix.diag(error.map(e => e * e)))
-    const inverted = inverse(whole)
-    const column = Matrix.columnVector(off)
-    const misfit = column.transpose().mmul(inverted).mmul(column).get(0, 0)
-    const likelihood = -0.5 * (misfit + logDeterminant(whole))
-    if (Number.isFinite(likelihood) && (best === null || likelihood > best.likelihood))
-      best = { likelihood, smoother: covariance.mmul(inverted) }
+    if (whole === null) continue
+    const likelihood = -0.5 * (product(off, whole.solve(off)) + whole.logDeterminant)
+    if (best === null || likelihood > best.likelihood) best = { likelihood, covariance, whole }
   }
   if (best === null) return { response, spread: same }
-  const { smoother } = best
-  const moved = smoother.mmul(Matrix.columnVector(off)).to1DArray()
+  // What a unit of departure at each knot moves all of them by: covariance times inverse, both symmetric.
+  const { covariance, whole } = best
+  const smoother = knots.map((_, i) => whole.solve(covariance.subarray(i * n, (i + 1) * n)))
+  const moved = smoother.map(row => product(row, off))
   const smooth = knots.map((knot, k) => ({ ...knot, density: base[k]! + moved[k]! }))
   for (let k = 1; k < smooth.length; k++)
     if (!(smooth[k]!.density > smooth[k - 1]!.density)) return { response, spread: same }
   return {
     response: { ...response, knots: smooth },
     spread: trusted.map((_, k) => [
-      open === 0 ? 0 : smoother.get(0, k + open),
-      ...trusted.map((_, j) => smoother.get(j + open, k + open)),
+      open === 0 ? 0 : smoother[0]![k + open]!,
+      ...trusted.map((_, j) => smoother[j + open]![k + open]!),
     ]),
   }
+}
+
+function product(a: ArrayLike<number>, b: ArrayLike<number>): number {
+  let sum = 0
+  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!
+  return sum
 }
 
 function densitiesOf(response: ResponseCurve): number[] {
@@ -107,11 +115,4 @@ function tangentsOf(response: ResponseCurve, base: readonly number[]): number[][
     const most = Math.max(...change.map(Math.abs))
     return Number.isFinite(most) && most > 0 ? [change.map(value => value / most)] : []
   })
-}
-
-/** Natural logarithm of the determinant of a positive definite matrix; NaN for another. */
-function logDeterminant(matrix: Matrix): number {
-  const cholesky = new CholeskyDecomposition(matrix)
-  if (!cholesky.isPositiveDefinite()) return Number.NaN
-  return 2 * cholesky.lowerTriangularMatrix.diagonal().reduce((sum, value) => sum + Math.log(value), 0)
 }

@@ -1,6 +1,5 @@
-import { Matrix, solve } from 'ml-matrix'
 import { innerCells } from '../imaging/inner-cells.js'
-import { median } from '../imaging/robust.js'
+import { robustTerms } from '../imaging/robust-terms.js'
 
 /** How light falls over a scan, as places of one kind of film (or none) show it. */
 export interface SeenFall {
@@ -42,25 +41,26 @@ export function seenFall(
   )
   if (!(count >= FEWEST)) return null
   const groups = taking.filter(label => places.some(at => labels[at] === label))
-  const density = Float64Array.from(places, at => -Math.log10(light[at]!))
   // Each place's five shapes, and which group it is of.
   const width = SHAPES + groups.length
-  const terms = new Float64Array(width * places.length)
-  places.forEach((at, i) => {
-    const u = place(at % columns, columns)
-    const v = place(Math.floor(at / columns), rows)
-    terms.set([u, v, u * u, u * v, v * v], i * width)
-    terms[i * width + SHAPES + groups.indexOf(labels[at]!)] = 1
-  })
-  const weights = new Uint8Array(places.length).fill(1)
-  let fitted = solved(terms, width, density, weights)
-  const off = new Float64Array(places.length)
-  for (let round = 0; round < ROUNDS; round++) {
-    for (let i = 0; i < off.length; i++) off[i] = Math.abs(density[i]! - dot(fitted, terms, i * width, width))
-    const deviation = Math.max(1.4826 * median(off), NOISE)
-    for (let i = 0; i < off.length; i++) weights[i] = off[i]! <= 4 * deviation ? 1 : 0
-    fitted = solved(terms, width, density, weights)
+  // Places along one line say nothing of the other direction: no fall is then the answer, not a wild one.
+  const fit = robustTerms(places.length, width, { rounds: ROUNDS, noise: NOISE, ridge: RIDGE })
+  const { terms } = fit
+  for (let i = 0; i < places.length; i++) {
+    const at = places[i]!
+    fit.values[i] = -Math.log10(light[at]!)
+    const row = Math.floor(at / columns)
+    const u = place(at - row * columns, columns)
+    const v = place(row, rows)
+    const from = i * width
+    terms[from] = u
+    terms[from + 1] = v
+    terms[from + 2] = u * u
+    terms[from + 3] = u * v
+    terms[from + 4] = v * v
+    terms[from + SHAPES + groups.indexOf(labels[at]!)] = 1
   }
+  const { fitted, weights } = fit.solved()
   const fall = (i: number) => dot(fitted, terms, i * width, SHAPES)
   const counted = Array.from(places.keys()).filter(i => weights[i] === 1)
   const reference = counted.filter(i => labels[places[i]!] === groups[0])
@@ -86,24 +86,4 @@ function dot(fitted: readonly number[], terms: ArrayLike<number>, from: number, 
   let sum = 0
   for (let k = 0; k < count; k++) sum += fitted[k]! * terms[from + k]!
   return sum
-}
-
-/** @param terms `n` for each value */
-function solved(terms: Float64Array, n: number, values: Float64Array, weights: Uint8Array): number[] {
-  const sums = new Float64Array(n * n)
-  const rights = new Float64Array(n)
-  for (let i = 0; i < values.length; i++) {
-    if (weights[i] !== 1) continue
-    const from = i * n
-    for (let j = 0; j < n; j++) {
-      const term = terms[from + j]!
-      rights[j]! += term * values[i]!
-      for (let k = 0; k < n; k++) sums[j * n + k]! += term * terms[from + k]!
-    }
-  }
-  const normal = Matrix.from1DArray(n, n, sums)
-  const right = Matrix.columnVector(rights)
-  // Places along one line say nothing of the other direction: no fall is then the answer, not a wild one.
-  for (let j = 0; j < n; j++) normal.set(j, j, normal.get(j, j) + RIDGE * values.length)
-  return solve(normal, right, true).to1DArray()
 }

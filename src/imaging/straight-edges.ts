@@ -248,72 +248,41 @@ function meanLight(light: Float32Array, first: number, step: number, from: numbe
 /** Numbers of the crossings of one chain, line by line. */
 type Chain = Int32Array
 
+/** Once a chain has four crossings the next one lies this near to where it is heading, blocks. */
+const CHAIN_WITHIN_BLOCKS = 0.7
+
 /**
  * Chains of crossings on neighbouring lines that lie within one block and a half of where the chain is heading; those that cross too few lines
  * to hold a run are left out.
  */
 function linkCrossings({ count, at, line, clearAfter }: Crossings, leastLines: number): Chain[] {
-  // The crossing before this one in its chain, and how many there are so far.
-  const before = new Int32Array(count)
-  const length = new Int32Array(count)
-  // Chains that go on, by their last crossing, in the order in which they began.
-  let open: number[] = []
-  const done: number[] = []
-  for (let from = 0; from < count; ) {
-    const here = line[from]!
-    let to = from
-    while (to < count && line[to] === here) to++
-    const next: number[] = []
-    for (const last of open) {
-      const best = line[last] === here - 1 ? continued(last, from, to) : -1
-      if (best < 0) {
-        done.push(last)
-        continue
-      }
-      before[best] = last
-      length[best] = length[last]! + 1
-      next.push(best)
-    }
-    for (let k = from; k < to; k++) {
-      if (length[k] !== 0) continue
-      length[k] = 1
-      before[k] = -1
-      next.push(k)
-    }
-    open = next
-    from = to
-  }
+  const plan = memoryPlan()
+  const placesAt = plan.take(8 * count)
+  const linesAt = plan.take(4 * count)
+  const sidesAt = plan.take(count)
+  const beforeAt = plan.take(4 * count)
+  const lengthsAt = plan.take(4 * count)
+  const openAt = plan.take(4 * count)
+  const nextAt = plan.take(4 * count)
+  const endsAt = plan.take(4 * count)
+  const loops = placeLoops(plan.end())
+  const { memory } = loops
+  new Float64Array(memory, placesAt, count).set(at.subarray(0, count))
+  new Int32Array(memory, linesAt, count).set(line.subarray(0, count))
+  new Uint8Array(memory, sidesAt, count).set(clearAfter.subarray(0, count))
+  const told = [beforeAt, lengthsAt, openAt, nextAt, endsAt] as const
+  const linked = loops.linkChains(placesAt, linesAt, sidesAt, count, CHAIN_WITHIN_BLOCKS, ...told)
+  const before = new Int32Array(memory, beforeAt, count)
+  const lengths = new Int32Array(memory, lengthsAt, count)
   const chains: Chain[] = []
-  for (const last of [...done, ...open]) {
-    if (length[last]! < 3 || length[last]! - 1 < leastLines) continue
-    const chain = new Int32Array(length[last]!)
-    for (let k = last, i = chain.length - 1; k >= 0; k = before[k]!, i--) chain[i] = k
+  for (const last of new Int32Array(memory, endsAt, linked)) {
+    const length = lengths[last]!
+    if (length < 3 || length - 1 < leastLines) continue
+    const chain = new Int32Array(length)
+    for (let k = last, i = length - 1; k >= 0; k = before[k]!, i--) chain[i] = k
     chains.push(chain)
   }
   return chains
-
-  /** The crossing of the next line that goes on with a chain; -1 when there is none. */
-  function continued(last: number, from: number, to: number): number {
-    let slope = 0
-    let reach = 1.5
-    if (length[last]! >= 4) {
-      const third = before[before[before[last]!]!]!
-      slope = (at[last]! - at[third]!) / (line[last]! - line[third]!)
-      reach = 0.7
-    }
-    let best = -1
-    let nearest = Number.POSITIVE_INFINITY
-    for (let k = from; k < to; k++) {
-      // One that has a length already belongs to another chain.
-      if (length[k] !== 0 || clearAfter[k] !== clearAfter[last]) continue
-      const off = Math.abs(at[k]! - (at[last]! + slope))
-      if (off <= reach && off < nearest) {
-        nearest = off
-        best = k
-      }
-    }
-    return best
-  }
 }
 
 function splitStraight(crossings: Crossings, chain: Chain, leastLines: number): Chain[] {

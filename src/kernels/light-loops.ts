@@ -55,6 +55,16 @@ export interface LightLoops {
     step: number,
     into: number,
   ): void
+  normalSums(
+    terms: number,
+    n: number,
+    values: number,
+    weights: number,
+    rows: number,
+    sums: number,
+    rights: number,
+  ): void
+  departures(terms: number, n: number, values: number, fitted: number, rows: number, into: number): void
   addSummed(light: number, columns: number, sums: number): void
   meanCells(
     sums: number,

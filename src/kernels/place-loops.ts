@@ -86,6 +86,20 @@ export interface PlaceLoops {
     state: number,
     into: number,
   ): number
+  linkChains(
+    places: number,
+    lines: number,
+    sides: number,
+    count: number,
+    reach: number,
+    before: number,
+    lengths: number,
+    open: number,
+    next: number,
+    ends: number,
+  ): number
+  nearestPlace(columns: number, rows: number, n: number, column: number, row: number): number
+  farthestPlace(columns: number, rows: number, n: number, taken: number, nearest: number): number
   darkBlocks(light: number, n: number, below: number, marks: number): void
   closeCuts(marks: number, columns: number, n: number): void
   markTurned(

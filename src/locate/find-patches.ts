@@ -3,6 +3,7 @@ import type { BlockOverview } from '../imaging/block-overview.js'
 import { freeWindows } from '../imaging/free-windows.js'
 import { fullWindows } from '../imaging/full-windows.js'
 import { connectedRuns } from '../imaging/label-components.js'
+import { spreadPlaces } from '../imaging/spread-places.js'
 import type { PixelRect } from '../model/geometry.js'
 import type { Patch } from '../model/located.js'
 import { BASE, HOLDER, OPEN_LIGHT, type Regions, SOLID } from './find-light.js'
@@ -78,7 +79,7 @@ export function findPatches(
     count,
   )
   areas.forEach((area, a) => {
-    for (const index of spread(pools[a]!, columns, PATCHES_A_SOLID, across.blocks)) {
+    for (const index of spreadPlaces(pools[a]!, columns, PATCHES_A_SOLID, across.blocks)) {
       const r = rectAt(index)
       if (inside(r)) solids.push({ id: `solid-${solids.length + 1}`, kind: 'solid', area: a + 1, rect: r })
     }
@@ -96,7 +97,7 @@ export function findPatches(
     { columns, rows, width: across.blocks, height: along.blocks, apart: rim, from: [OPEN_LIGHT, HOLDER] },
     poolStep,
   )
-  const chosen = spread(bases, columns, MOST_BASES, across.blocks)
+  const chosen = spreadPlaces(bases, columns, MOST_BASES, across.blocks)
     .map(rectAt)
     .filter(inside)
     .map((r, i): Patch => ({ id: `base-${i + 1}`, kind: 'base', area: 1, rect: r }))
@@ -113,39 +114,4 @@ function grid(patchUm: number, marginUm: number, blockUm: number): { blocks: num
 /** Many thousands of windows say the same as every so many of them. */
 function poolStep(windows: number): number {
   return Math.max(1, Math.floor(windows / 1500))
-}
-
-/** At most `most` windows (indices of their first cells), no two nearer than `apart`, spread by taking the one farthest from those taken. */
-function spread(windows: ArrayLike<number>, columns: number, most: number, apart: number): number[] {
-  const n = windows.length
-  if (n === 0) return []
-  const column = Int32Array.from(windows, index => index % columns)
-  const row = Int32Array.from(windows, index => Math.floor(index / columns))
-  const sum = (list: Int32Array) => list.reduce((total, value) => total + value, 0)
-  const offs = new Float64Array(n)
-  offsFrom(column, row, sum(column) / n, sum(row) / n, offs)
-  let next = 0
-  for (let i = 1; i < n; i++) if (offs[i]! < offs[next]!) next = i
-  const taken = [next]
-  const nearest = new Float64Array(n).fill(Number.POSITIVE_INFINITY)
-  while (taken.length < most) {
-    offsFrom(column, row, column[next]!, row[next]!, offs)
-    next = 0
-    for (let i = 0; i < n; i++) {
-      if (offs[i]! < nearest[i]!) nearest[i] = offs[i]!
-      if (nearest[i]! > nearest[next]!) next = i
-    }
-    if (nearest[next]! < apart ** 2) break
-    taken.push(next)
-  }
-  return taken.map(i => windows[i]!)
-}
-
-/** Squared distances from a place, cells. */
-function offsFrom(column: Int32Array, row: Int32Array, c: number, r: number, into: Float64Array): void {
-  for (let i = 0; i < into.length; i++) {
-    const dc = column[i]! - c
-    const dr = row[i]! - r
-    into[i] = dc * dc + dr * dr
-  }
 }

@@ -205,6 +205,44 @@ export function innerCells(
   store<i32>(state, written, 8)
 }
 
+/**
+ * Sums of weighted least squares over rows of `n` terms: of each pair of terms, n x n, and of each term with the value (all f64, set).
+ * @param weights u8: rows of 0 do not count
+ */
+export function normalSums(
+  terms: usize,
+  n: i32,
+  values: usize,
+  weights: usize,
+  rows: i32,
+  sums: usize,
+  rights: usize,
+): void {
+  for (let j = 0; j < n * n; j++) put(sums, j, 0)
+  for (let j = 0; j < n; j++) put(rights, j, 0)
+  for (let i = 0; i < rows; i++) {
+    if (load<u8>(weights + <usize>i) == 0) continue
+    const row = terms + ((<usize>(i * n)) << 3)
+    const value = at(values, i)
+    for (let j = 0; j < n; j++) {
+      const term = at(row, j)
+      put(rights, j, at(rights, j) + term * value)
+      for (let k = j; k < n; k++) put(sums, j * n + k, at(sums, j * n + k) + term * at(row, k))
+    }
+  }
+  for (let j = 0; j < n; j++) for (let k = 0; k < j; k++) put(sums, j * n + k, at(sums, k * n + j))
+}
+
+/** How far each value lies off the fitted sum of its terms, either way. All f64. */
+export function departures(terms: usize, n: i32, values: usize, fitted: usize, rows: i32, into: usize): void {
+  for (let i = 0; i < rows; i++) {
+    const row = terms + ((<usize>(i * n)) << 3)
+    let sum: f64 = 0
+    for (let k = 0; k < n; k++) sum += at(fitted, k) * at(row, k)
+    put(into, i, Math.abs(at(values, i) - sum))
+  }
+}
+
 /** Adds one row of light to the sums of all blocks above and left of each corner: `columns + 1` f64, the first of them 0. */
 export function addSummed(light: usize, columns: i32, sums: usize): void {
   let line: f64 = 0

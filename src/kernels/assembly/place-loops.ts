@@ -383,6 +383,123 @@ export function endColumns(
   return count
 }
 
+/**
+ * Links crossings of neighbouring lines to chains: each chain, in the order in which they began, goes on with the crossing of the next line that lies
+ * nearest to where it is heading, within a block and a half, or within `reach` once it has four.
+ * @param places f64 along the line, `lines` i32 rising, `sides` u8: a chain keeps to one
+ * @param before i32: the crossing before this one in its chain, -1 for the first; `lengths` i32: how many there are so far
+ * @param open and `next`: i32, room for as many as there are crossings
+ * @param ends i32: last crossings of all chains, those that ended first before the others
+ * @returns how many chains
+ */
+export function linkChains(
+  places: usize,
+  lines: usize,
+  sides: usize,
+  count: i32,
+  reach: f64,
+  before: usize,
+  lengths: usize,
+  open: usize,
+  next: usize,
+  ends: usize,
+): i32 {
+  for (let k = 0; k < count; k++) putWhole(lengths, k, 0)
+  let chains = 0
+  let opened = 0
+  let from = 0
+  while (from < count) {
+    const line = whole(lines, from)
+    let to = from
+    while (to < count && whole(lines, to) == line) to++
+    let nexts = 0
+    for (let o = 0; o < opened; o++) {
+      const last = whole(open, o)
+      const length = whole(lengths, last)
+      const there = load<f64>(places + ((<usize>last) << 3))
+      let heading = there
+      let within: f64 = 1.5
+      if (length >= 4) {
+        const third = whole(before, whole(before, whole(before, last)))
+        const off = there - load<f64>(places + ((<usize>third) << 3))
+        heading = there + off / <f64>(whole(lines, last) - whole(lines, third))
+        within = reach
+      }
+      let best = -1
+      let nearest: f64 = Infinity
+      if (whole(lines, last) == line - 1)
+        for (let k = from; k < to; k++) {
+          // One that has a length already belongs to another chain.
+          if (whole(lengths, k) != 0 || byteAt(sides, k) != byteAt(sides, last)) continue
+          const off = Math.abs(load<f64>(places + ((<usize>k) << 3)) - heading)
+          if (off <= within && off < nearest) {
+            nearest = off
+            best = k
+          }
+        }
+      if (best < 0) {
+        putWhole(ends, chains++, last)
+        continue
+      }
+      putWhole(before, best, last)
+      putWhole(lengths, best, length + 1)
+      putWhole(next, nexts++, best)
+    }
+    for (let k = from; k < to; k++) {
+      if (whole(lengths, k) != 0) continue
+      putWhole(lengths, k, 1)
+      putWhole(before, k, -1)
+      putWhole(next, nexts++, k)
+    }
+    const other = open
+    open = next
+    next = other
+    opened = nexts
+    from = to
+  }
+  for (let o = 0; o < opened; o++) putWhole(ends, chains++, whole(open, o))
+  return chains
+}
+
+/** Which of the places lies nearest to another one. Columns and rows i32. */
+export function nearestPlace(columns: usize, rows: usize, n: i32, column: f64, row: f64): i32 {
+  let best = 0
+  let least: f64 = Infinity
+  for (let i = 0; i < n; i++) {
+    const dc = <f64>whole(columns, i) - column
+    const dr = <f64>whole(rows, i) - row
+    const off = dc * dc + dr * dr
+    if (off < least) {
+      least = off
+      best = i
+    }
+  }
+  return best
+}
+
+/**
+ * Which of the places lies farthest from all those taken, one of which is now taken.
+ * @param nearest f64: squared distance of each from the nearest taken one, before and after
+ */
+export function farthestPlace(columns: usize, rows: usize, n: i32, taken: i32, nearest: usize): i32 {
+  const column = whole(columns, taken)
+  const row = whole(rows, taken)
+  let far = 0
+  let most: f64 = -1
+  for (let i = 0; i < n; i++) {
+    const dc = <f64>(whole(columns, i) - column)
+    const dr = <f64>(whole(rows, i) - row)
+    const there = nearest + ((<usize>i) << 3)
+    const off = min(load<f64>(there), dc * dc + dr * dr)
+    store<f64>(there, off)
+    if (off > most) {
+      most = off
+      far = i
+    }
+  }
+  return far
+}
+
 /** Marks blocks darker than `below`: 1, else 0. */
 export function darkBlocks(light: usize, n: i32, below: f64, marks: usize): void {
   for (let i = 0; i < n; i++) store<u8>(marks + <usize>i, block(light, i) < below ? 1 : 0)

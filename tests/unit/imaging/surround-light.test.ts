@@ -64,6 +64,42 @@ describe('surroundLight', () => {
     expectWithin(light.at(80, 80)[0]!, 0.8, { abs: 1e-3, unit: 'T', because: 'five sigmas from any rim' })
   })
 
+  it('is what weighing every cell of a page round a place gives, its rim going on or dark', () => {
+    const [columns, rows] = [41, 37]
+    const light = Float32Array.from({ length: columns * rows }, (_, i) => ((i * 7919) % 101) / 100)
+    const blocks = { ...overview, blockPx: 1, columns, rows, scanWidth: columns, scanHeight: rows, light }
+    // Cells of two blocks, four to a sigma.
+    const sigma: BroadSpread = gaussian(800)
+    const around = surroundLight(blocks, { across: 100, along: 100 }, [sigma, { ...sigma, outside: 'dark' }])
+    const [wide, high] = [21, 19]
+    const cell = (c: number, r: number) => {
+      const all = [0, 1].flatMap(j => [0, 1].map(i => [2 * c + i, 2 * r + j] as const))
+      const there = all.filter(([x, y]) => x < columns && y < rows).map(([x, y]) => light[y * columns + x]!)
+      return there.reduce((sum, value) => sum + value, 0) / there.length
+    }
+    const weights = Array.from({ length: 25 }, (_, k) => Math.exp(-0.5 * ((k - 12) / 4) ** 2))
+    const total = weights.reduce((sum, w) => sum + w, 0)
+    const clamp = (value: number, most: number) => Math.min(most, Math.max(0, value))
+    for (const [column, row] of [
+      [0, 0],
+      [5, 18],
+      [11, 9],
+      [20, 3],
+    ] as const) {
+      let [rim, dark] = [0, 0]
+      for (let j = 0; j < 25; j++)
+        for (let i = 0; i < 25; i++) {
+          const [c, r] = [column + i - 12, row + j - 12]
+          const value = (weights[i]! * weights[j]! * cell(clamp(c, wide - 1), clamp(r, high - 1))) / total ** 2
+          rim += value
+          if (c >= 0 && r >= 0 && c < wide && r < high) dark += value
+        }
+      const found = around.at(2 * column + 0.5, 2 * row + 0.5)
+      expect(found[0]).toBeCloseTo(rim, 10)
+      expect(found[1]).toBeCloseTo(dark, 10)
+    }
+  })
+
   it('refuses a kernel of no width', () => {
     for (const sigma of [0, -1, Number.NaN])
       expect(() => surroundLight(overview, scan.umPerPixel, [gaussian(sigma)])).toThrow('sigmaUm must be above 0')

@@ -6,7 +6,7 @@ import { basename, join, relative, resolve, sep } from 'node:path'
 import { setImmediate } from 'node:timers/promises'
 import { fileURLToPath } from 'node:url'
 import type { ServeContext } from './board/serve-board.js'
-import { openSqliteStore, sqliteChain, sqliteFault } from './history/sqlite-store.js'
+import { openedWhenAsked } from './history/opened-when-asked.js'
 import type { InspectionOutcome, ScanArrival } from './model/arrival.js'
 import type { Calibration } from './model/calibration.js'
 import type { Inspection } from './model/inspection.js'
@@ -276,12 +276,14 @@ export function createApp(world: World): App {
     return answer.measured
   }
   const lookIn =
-    (temporary: string, count: number) =>
+    (temporary: string, count: number, meanwhile?: () => void) =>
     async (request: LookRequest): Promise<ScanLook> => {
       // Whoever measures in our place (a test) knows what the scan is.
       if (world.measure !== undefined) return { look: { identity: null, found: 0, refused: null }, overview: null }
       await mkdir(temporary, { recursive: true })
-      return workers.run<ScanLook>('strip-worker', { request, tempDir: temporary }, count)
+      const asked = workers.run<ScanLook>('strip-worker', { request, tempDir: temporary }, count)
+      if (meanwhile !== undefined) void setImmediate().then(meanwhile)
+      return asked
     }
   const checkIn = (temporary: string, count: number, channel: Channel) => async (file: string) => {
     await mkdir(temporary, { recursive: true })
@@ -360,7 +362,10 @@ export function createApp(world: World): App {
       const paths = workspacePaths(folder)
       const site = parseSiteSettings(await settingsText(paths), 'burngate.yaml')
       if (options.inspects === true && world.measure === undefined) workers.begin(site.workers)
-      const store = await openSqliteStore(paths.database)
+      const open = async () => (await import('./history/sqlite-store.js')).openSqliteStore(paths.database)
+      // A scan to be inspected is looked at by another thread first; the store is opened meanwhile.
+      const later = options.inspects === true ? openedWhenAsked(open) : null
+      const store = later?.store ?? (await open())
       const temporary = await ownTemporary(paths.temporary)
       const load = async () => ({
         jobTypes: await loadJobTypes(paths.jobTypes),
@@ -376,7 +381,7 @@ export function createApp(world: World): App {
         load,
         loadCalibrations: () => calibrationsOf(paths),
         readHeader: readHeaderIn(temporary),
-        lookForStrip: lookIn(temporary, site.workers),
+        lookForStrip: lookIn(temporary, site.workers, later?.begin),
         measure: measureIn(temporary, site.workers),
         now,
         software,
@@ -531,11 +536,13 @@ export function createApp(world: World): App {
       const paths = workspacePaths(folder)
       await settingsText(paths)
       const at = now()
-      const [{ checkWorkspace }, { writeCheckPage }, { watchRemains }] = await Promise.all([
-        import('./pipeline/check-workspace.js'),
-        import('./pipeline/write-check-page.js'),
-        import('./watch/watch-remains.js'),
-      ])
+      const [{ checkWorkspace }, { writeCheckPage }, { watchRemains }, { sqliteChain, sqliteFault }] =
+        await Promise.all([
+          import('./pipeline/check-workspace.js'),
+          import('./pipeline/write-check-page.js'),
+          import('./watch/watch-remains.js'),
+          import('./history/sqlite-store.js'),
+        ])
       const health = await checkWorkspace({
         paths,
         databaseFault: sqliteFault,

@@ -73,7 +73,14 @@ export function plainStripReader(file: ScanFile, layout: TiffLayout, sample: num
     const codes = new Uint16Array(rect.width * rect.height)
     const partBytes = rect.width * pixelBytes
     // A narrow window is read row by row; a wide one in whole rows, which are fewer and larger reads.
-    const narrow = partBytes * 8 < rowBytes
+    const narrow = partBytes * 4 < rowBytes
+    if (narrow && asStored) {
+      const bytes = new Uint8Array(codes.buffer)
+      for (let r = 0; r < rect.height; r++)
+        file.readInto(bytes, r * partBytes, partBytes, placeOf(rect.row + r) + rect.column * pixelBytes)
+      prepare(bytes)
+      return { ...rect, codes }
+    }
     const span = narrow ? rect.width : width
     const skip = narrow ? 0 : rect.column
     const blockRows = Math.min(rect.height, Math.max(1, Math.floor(BAND_BYTES / (span * pixelBytes))))

@@ -60,12 +60,13 @@ export function intoWorkspace(
   return async (given, how) => {
     // Who it is must be known before it takes its turn behind the other scans of its positive.
     const asked = bracketArrival(given)
-    // Hashed meanwhile; what is wrong with the file is heard of below.
-    const hashing = hashFile(asked.file)
-    hashing.catch(() => {})
     const calibrations = await context.loadCalibrations()
     const jobTypes = async () => (await context.load()).jobTypes
-    const arrival = await lookedAt(asked, { ...context, calibrations, jobTypes })
+    const looking = lookedAt(asked, { ...context, calibrations, jobTypes })
+    // Hashed while another thread looks; what is wrong with the file is heard of below.
+    const hashing = hashFile(asked.file)
+    hashing.catch(() => {})
+    const arrival = await looking
     try {
       const outcome = await inTurn(busy, positiveKey(arrival, context), async () => {
         const hashed = await hashing

@@ -4,7 +4,7 @@ import type { JobType } from '../model/job-type.js'
 import type { MeasuredScan } from '../model/measured.js'
 import type { SiteSettings } from '../model/site.js'
 import { inspectionView } from './inspection-view.js'
-import { renderTemplate } from './render-template.js'
+import { readyToRender, renderTemplate } from './render-template.js'
 import { scaleChart } from './scale-chart.js'
 
 /** All that an inspection's report is made of. */
@@ -28,10 +28,11 @@ export function inspectionPage(input: InspectionPageInput): string {
 
 let ready = false
 
-/** Draws a chart that nobody sees, once: the first takes several times as long as those after it, and there is time for it while another thread measures. */
+/** Loads the templates and draws a chart that nobody sees, once: the first takes several times as long as those after it, and there is time for it while another thread measures. */
 export function readyToDraw(): void {
   if (ready) return
   ready = true
+  readyToRender('inspection')
   const limit = { min: 0.5, max: 2 }
   scaleChart({ told: '', value: 1, expanded: 0.1, bound: null, limit, minText: '0.5', maxText: '2', aimText: '' })
 }

@@ -22,8 +22,7 @@ let house: House | null = null
  * page forbids every request and every script but that one. A field the template asks for and the view lacks throws.
  */
 export function renderTemplate(name: string, view: object, refreshSeconds: number | null = null): string {
-  house ??= existsSync(COMPILED) ? compiledHouse() : houseFromSource()
-  const page = house.page(name)
+  const page = pageOf(name)
   const script = readScript(name)
   const scripts = script === '' ? "'none'" : `'sha256-${createHash('sha256').update(script).digest('base64')}'`
   const options: RuntimeOptions = {
@@ -35,6 +34,16 @@ export function renderTemplate(name: string, view: object, refreshSeconds: numbe
     },
   }
   return page(view, options)
+}
+
+/** Loads one page template, so that filling it does not wait for that. */
+export function readyToRender(name: string): void {
+  pageOf(name)
+}
+
+function pageOf(name: string): TemplateDelegate {
+  house ??= existsSync(COMPILED) ? compiledHouse() : houseFromSource()
+  return house.page(name)
 }
 
 /** Marks a string this program made, with all foreign text in it escaped, as markup. */

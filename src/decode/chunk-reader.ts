@@ -1,7 +1,7 @@
 import type { PixelRect } from '../model/geometry.js'
 import type { CodeWindow } from '../model/scan.js'
 import { chunkDecoder } from './decode-chunk.js'
-import type { CodeReader } from './plain-strip-reader.js'
+import type { ChunkReader } from './plain-strip-reader.js'
 import type { ScanFile } from './scan-file.js'
 import type { TiffLayout } from './tiff-layout.js'
 import { unpackSamples } from './unpack-samples.js'
@@ -18,7 +18,7 @@ const READ_BYTES = 8 << 20
  * @param sample which of the `layout.samples` side by side is wanted
  * @param plane which plane, 0 unless planar
  */
-export function chunkReader(file: ScanFile, layout: TiffLayout, sample: number, plane: number): CodeReader {
+export function chunkReader(file: ScanFile, layout: TiffLayout, sample: number, plane: number): ChunkReader {
   const { width, height, chunkWidth, chunkHeight, chunksAcross, chunksDown, samples } = layout
   const firstChunk = plane * chunksAcross * chunksDown
   const how = { bits: layout.bits, samples, sample, differenced: layout.differenced, turned: layout.minIsWhite }
@@ -66,15 +66,16 @@ export function chunkReader(file: ScanFile, layout: TiffLayout, sample: number, 
     return { ...rect, codes }
   }
 
-  const forEachBand = (visit: (band: CodeWindow) => void): void => {
+  const forEachBand = (visit: (band: CodeWindow) => void, from = 0, to = height): void => {
     const linesOfChunks = Math.max(1, Math.floor(BAND_BYTES / (width * 2 * chunkHeight)))
     const bandRows = Math.min(height, linesOfChunks * chunkHeight)
     const buffer = new Uint16Array(width * bandRows)
     const ahead = readAhead(file, layout, firstChunk, rowsStored)
-    for (let firstDown = 0; firstDown < chunksDown; firstDown += linesOfChunks) {
+    const lastDown = Math.min(chunksDown, Math.ceil(to / chunkHeight))
+    for (let firstDown = from / chunkHeight; firstDown < lastDown; firstDown += linesOfChunks) {
       const row = firstDown * chunkHeight
-      const rows = Math.min(bandRows, height - row)
-      const endDown = Math.min(chunksDown, firstDown + linesOfChunks)
+      const rows = Math.min(bandRows, to - row)
+      const endDown = Math.min(lastDown, firstDown + linesOfChunks)
       for (let down = firstDown; down < endDown; down++) {
         const stored = rowsStored(down)
         const wanted = Math.min(chunkHeight, height - down * chunkHeight)
@@ -91,7 +92,7 @@ export function chunkReader(file: ScanFile, layout: TiffLayout, sample: number, 
       visit({ column: 0, row, width, height: rows, codes })
     }
   }
-  return { readWindow, forEachBand }
+  return { chunkRows: chunkHeight, readWindow, forEachBand }
 }
 
 /**

@@ -9,7 +9,7 @@ import { readDirectories, type TiffDirectories } from './read-directories.js'
 import { openScanFile, type ScanFile } from './scan-file.js'
 import { scanTags } from './scan-tags.js'
 import { type TiffLayout, tiffLayout } from './tiff-layout.js'
-import { unpackCodes } from './unpack-codes.js'
+import { type UnpackShare, unpackCodes, unpackRows } from './unpack-codes.js'
 import { unpackThroughSharp } from './unpack-through-sharp.js'
 import { keptPicture } from './unpacked-picture.js'
 
@@ -29,6 +29,8 @@ export interface OpenScanOptions {
   readonly keepUnpacked?: true
   /** Where a scan of the same file and channel, opened with `keepUnpacked`, was unpacked to; when it is gone it is unpacked anew. */
   readonly unpackedBefore?: string
+  /** Has rows unpacked by another thread (`unpackShare`) while this one unpacks the rest. */
+  readonly unpackBeside?: (share: UnpackShare) => Promise<void>
 }
 
 /** So many rows of nothing but zero at the very end mean a scan that is still being written. */
@@ -73,13 +75,13 @@ async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenS
   const packed = { ...layout, page, stored, storedZero }
   const sharpNeeded = needsSharp(layout)
   if (options.headerOnly === true)
-    return scanOfLayout(file, layout, storedZero, header, warnings, { ...options, again: true }, file.close)
+    return scanOfLayout(file, layout, storedZero, header, warnings, { ...options, again: true }, file.close).scan
   if (sharpNeeded) return unpacked(file, packed, header, warnings, options)
   const bytes = layout.width * layout.height * stored * (layout.bits / 8)
-  const scan = scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
+  const { scan, reader } = scanOfLayout(file, layout, storedZero, header, warnings, options, file.close)
   if (layout.compression === 'none' || !(bytes > (options.unpackAbove ?? MOST_REPEATED_BYTES))) return scan
   try {
-    return unpackedOnce(scan, options)
+    return await unpackedOnce(scan, reader, options)
   } catch (error) {
     // Without room for it the chunks are unpacked each time they are asked for.
     if (error instanceof ProblemError && error.problem.code === 'FILE_NOT_READABLE') return scan
@@ -88,8 +90,10 @@ async function openTiff(file: ScanFile, options: OpenScanOptions): Promise<OpenS
 }
 
 /** Unpacks the channel that is read into a temporary file and reads that; the scan given is closed. */
-function unpackedOnce(scan: OpenScan, options: OpenScanOptions): OpenScan {
-  const picture = keptPicture(options.unpackedBefore) ?? unpackCodes(scan, options.tempDir)
+async function unpackedOnce(scan: OpenScan, packed: CodeReader, options: OpenScanOptions): Promise<OpenScan> {
+  const picture =
+    keptPicture(options.unpackedBefore) ??
+    (await unpackCodes(scan.header, packed, options.tempDir, options.unpackBeside))
   try {
     const codes = openScanFile(picture.path)
     const { pages, littleEndian } = readDirectories(codes)
@@ -102,6 +106,22 @@ function unpackedOnce(scan: OpenScan, options: OpenScanOptions): OpenScan {
   } catch (error) {
     picture.remove()
     throw error
+  }
+}
+
+/**
+ * Unpacks the rows of a share: what another thread does of `unpackBeside`.
+ * @throws ProblemError as `openScan`; RangeError of a scan that is not unpacked by chunks of rows
+ */
+export async function unpackShare({ file, channel, ...rows }: UnpackShare): Promise<void> {
+  const bytes = openScanFile(file)
+  try {
+    const directories = readDirectories(bytes)
+    const page = firstFullPage(directories, [])
+    const layout = tiffLayout(directories.pages[page]!, directories.littleEndian, bytes.size)
+    unpackRows(layout.width, readerOf(bytes, layout, channel), rows)
+  } finally {
+    bytes.close()
   }
 }
 
@@ -192,7 +212,7 @@ async function unpacked(
       opened.close()
       if (options.keepUnpacked !== true) picture.remove()
     }
-    const scan = scanOfLayout(opened, layout, packed.storedZero, header, warnings, options, release)
+    const { scan } = scanOfLayout(opened, layout, packed.storedZero, header, warnings, options, release)
     file.close()
     return scan
   } catch (error) {
@@ -224,24 +244,33 @@ function scanOfLayout(
   warnings: string[],
   options: OpenScanOptions,
   release: () => void,
-): OpenScan {
+): { readonly scan: OpenScan; readonly reader: CodeReader } {
   const { width, height } = layout
   const header = scanHeader(layout, part, warnings, options)
-  const readerOf = (index: number): CodeReader => {
-    const make = layout.compression === 'none' && !layout.tiled ? plainStripReader : chunkReader
-    return layout.planar ? make(file, layout, 0, index) : make(file, layout, index, 0)
-  }
-  const index = header.channel === 'green' ? 1 : header.channel === 'blue' ? 2 : 0
-  const reader = readerOf(index)
+  const reader = readerOf(file, layout, header.channel)
   // With 8 bits a black holder at the end of the page is 0 all over, and means nothing.
   if (layout.bits === 16 && options.again !== true) {
     let rows = height
+    const index = indexOf(header.channel)
     for (let c = 0; c < layout.channels && rows > 0; c++)
-      rows = Math.min(rows, countZeroRows(c === index ? reader : readerOf(c), width, height, storedZero))
+      rows = Math.min(rows, countZeroRows(c === index ? reader : readerAt(file, layout, c), width, height, storedZero))
     if (rows >= UNFINISHED_ROWS) throw new ProblemError('SCAN_UNFINISHED', `${rows} of ${height} rows`)
   }
 
-  return scanOf(header, reader, options, file.path, release)
+  return { scan: scanOf(header, reader, options, file.path, release), reader }
+}
+
+function readerOf(file: ScanFile, layout: TiffLayout, channel: Channel): CodeReader {
+  return readerAt(file, layout, indexOf(channel))
+}
+
+function readerAt(file: ScanFile, layout: TiffLayout, index: number): CodeReader {
+  const make = layout.compression === 'none' && !layout.tiled ? plainStripReader : chunkReader
+  return layout.planar ? make(file, layout, 0, index) : make(file, layout, index, 0)
+}
+
+function indexOf(channel: Channel): number {
+  return channel === 'green' ? 1 : channel === 'blue' ? 2 : 0
 }
 
 /** The header of a scan of which the channel is chosen. */

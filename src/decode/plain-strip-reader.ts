@@ -12,6 +12,13 @@ export interface CodeReader {
   forEachBand(visit: (band: CodeWindow) => void): void
 }
 
+/** Codes of rows that are packed so many together. */
+export interface ChunkReader extends CodeReader {
+  readonly chunkRows: number
+  /** @param from first row, a multiple of `chunkRows`; up to but not with row `to` */
+  forEachBand(visit: (band: CodeWindow) => void, from?: number, to?: number): void
+}
+
 /** Bytes read at once: large enough to stream, small enough to stay near the processor, as two threads may read at the same time. */
 const BAND_BYTES = 1 << 20
 

@@ -2,27 +2,64 @@ import { closeSync, openSync, writeSync } from 'node:fs'
 import { endianness } from 'node:os'
 import { join } from 'node:path'
 import { ProblemError } from '../model/problem.js'
-import type { OpenScan } from '../model/scan.js'
+import type { Channel, ScanHeader } from '../model/scan.js'
+import type { ChunkReader, CodeReader } from './plain-strip-reader.js'
 import { removeUnpacked, type UnpackedPicture, unpackingFolder } from './unpacked-picture.js'
+
+/** Rows of a packed scan that another thread unpacks. Plain data: it crosses into that thread. */
+export interface UnpackShare extends UnpackedRows {
+  /** The packed scan. */
+  readonly file: string
+  readonly channel: Channel
+}
+
+/** Where rows `from` to `to` (not included) of a scan are written: an uncompressed file whose codes begin at byte `at`. */
+export interface UnpackedRows {
+  readonly into: string
+  readonly at: number
+  readonly from: number
+  readonly to: number
+}
 
 /**
  * Writes the codes of the channel that is read, band by band, as an uncompressed 16-bit grey TIFF of one strip (BigTIFF, so of any size).
  * Our own decoders take less memory than sharp's pipeline, and for a page packed by Deflate less time.
+ * @param beside has half of the rows unpacked by another thread meanwhile; what goes wrong there is done here
  * @throws ProblemError FILE_NOT_READABLE (no room), and what the reader meets
  */
-export function unpackCodes(scan: Pick<OpenScan, 'header' | 'forEachBand'>, tempDir: string): UnpackedPicture {
-  const { width, height } = scan.header
+export async function unpackCodes(
+  header: Pick<ScanHeader, 'file' | 'width' | 'height' | 'channel'>,
+  reader: CodeReader | ChunkReader,
+  tempDir: string,
+  beside?: (share: UnpackShare) => Promise<void>,
+): Promise<UnpackedPicture> {
+  const { file, width, height, channel } = header
   const path = join(unpackingFolder(tempDir, 2 * width * height), 'codes.tif')
   const remove = (): void => removeUnpacked(path)
   try {
-    const file = openSync(path, 'wx')
+    const head = tiffHead(width, height)
+    const created = openSync(path, 'wx')
     try {
-      write(file, tiffHead(width, height))
-      scan.forEachBand(({ codes, height: rows }) =>
-        write(file, new Uint8Array(codes.buffer, codes.byteOffset, 2 * width * rows)),
-      )
+      write(created, head, 0)
     } finally {
-      closeSync(file)
+      closeSync(created)
+    }
+    const rows = { into: path, at: head.length }
+    const chunk = 'chunkRows' in reader ? reader.chunkRows : height
+    const middle = chunk * Math.round(height / 2 / chunk)
+    if (beside === undefined || !(middle > 0 && middle < height))
+      unpackRows(width, reader, { ...rows, from: 0, to: height })
+    else {
+      const other = { ...rows, from: middle, to: height }
+      const asked = beside({ ...other, file, channel })
+      // Waited for even when the half unpacked here fails: nobody may write there once it is removed.
+      const done = asked.then(() => true).catch(() => false)
+      try {
+        unpackRows(width, reader, { ...rows, from: 0, to: middle })
+      } finally {
+        await done
+      }
+      if (!(await done)) unpackRows(width, reader, other)
     }
   } catch (error) {
     remove()
@@ -31,9 +68,28 @@ export function unpackCodes(scan: Pick<OpenScan, 'header' | 'forEachBand'>, temp
   return { path, remove }
 }
 
-function write(file: number, bytes: Uint8Array): void {
+/** Unpacks rows into a file that is there. @throws ProblemError as `unpackCodes` */
+export function unpackRows(
+  width: number,
+  reader: CodeReader | ChunkReader,
+  { into, at, from, to }: UnpackedRows,
+): void {
+  const file = openSync(into, 'r+')
   try {
-    for (let done = 0; done < bytes.length; ) done += writeSync(file, bytes, done)
+    reader.forEachBand(
+      ({ codes, row, height }) =>
+        write(file, new Uint8Array(codes.buffer, codes.byteOffset, 2 * width * height), at + 2 * width * row),
+      from,
+      to,
+    )
+  } finally {
+    closeSync(file)
+  }
+}
+
+function write(file: number, bytes: Uint8Array, place: number): void {
+  try {
+    for (let done = 0; done < bytes.length; ) done += writeSync(file, bytes, done, bytes.length - done, place + done)
   } catch (error) {
     throw new ProblemError(
       'FILE_NOT_READABLE',

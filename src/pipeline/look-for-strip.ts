@@ -1,6 +1,7 @@
 import { lightScale, unknownLightScale } from '../calibrate/light-scale.js'
 import { pixelSize } from '../calibrate/pixel-size.js'
 import { openScan } from '../decode/open-scan.js'
+import type { UnpackShare } from '../decode/unpack-codes.js'
 import { removeUnpacked } from '../decode/unpacked-picture.js'
 import { blockOverview } from '../imaging/block-overview.js'
 import { blockPixels } from '../locate/locate-scan.js'
@@ -13,6 +14,7 @@ import type { Channel } from '../model/scan.js'
 import type { StripLook } from '../model/strip.js'
 import { clearLight, layStrip } from './lay-strip.js'
 import { sameCalibration } from './same-calibration.js'
+import { unpackInSecondThread } from './second-thread.js'
 import { overviewOf } from './seen-overview.js'
 
 /** What is asked of a scan before anything is measured on it. Plain data: it crosses into the worker thread. */
@@ -34,10 +36,18 @@ export interface ScanLook {
 /**
  * Who a scan says it is by its control strip: a look at the overview and at the two codes, before job type and baseline are chosen. A scan that
  * cannot be looked at says nothing here: whoever measures it says why. What a packed scan was unpacked to is left for that.
+ * @param secondThread URL of the code of a thread beside this one (`beside-worker.ts`) that unpacks half of a packed scan
  */
-export async function lookForStrip(request: LookRequest, tempDir: string): Promise<ScanLook> {
+export async function lookForStrip(request: LookRequest, tempDir: string, secondThread?: string): Promise<ScanLook> {
   try {
-    const scan = await openScan(request.file, { channel: request.channel, tempDir, keepUnpacked: true })
+    const beside = (share: UnpackShare) => unpackInSecondThread(secondThread!, share, share.to <= MOST_ROWS_KEPT)
+    const unpackBeside = secondThread === undefined ? {} : { unpackBeside: beside }
+    const scan = await openScan(request.file, {
+      channel: request.channel,
+      tempDir,
+      keepUnpacked: true,
+      ...unpackBeside,
+    })
     const unpacked = scan.file === undefined || scan.file === request.file ? null : scan.file
     let seen: ScanLook | null = null
     try {
@@ -62,6 +72,9 @@ export async function lookForStrip(request: LookRequest, tempDir: string): Promi
     throw error
   }
 }
+
+/** The thread that unpacked half of a page that is no longer than an A4 at 1200 dpi looks for flaws next; that of a longer one ends, for the room it takes. */
+const MOST_ROWS_KEPT = 15_000
 
 /** A module of the code has two pixels from here on. */
 const LEAST_DPI = 200

@@ -53,7 +53,7 @@ import { stillSeen, stillUnpacked } from './seen-overview.js'
 
 export interface MeasureOptions {
   readonly tempDir: string
-  /** URL of the code of a thread beside this one (`flaws-worker.ts`) that takes a share of the work; absent: this thread does it all. */
+  /** URL of the code of a thread beside this one (`beside-worker.ts`) that takes a share of the work; absent: this thread does it all. */
   readonly secondThread?: string
 }
 

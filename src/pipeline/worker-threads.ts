@@ -19,7 +19,7 @@ export function workerThreads(): WorkerThreads {
   let running = 0
   /** A scan that is measured alone has a thread beside it for a share of the work; where only one is wanted, or several are measured, there is none. */
   const beside = (count: number) =>
-    count > 1 && running <= 1 ? { secondThread: new URL('dist/pipeline/flaws-worker.js', PACKAGE).href } : {}
+    count > 1 && running <= 1 ? { secondThread: new URL('dist/pipeline/beside-worker.js', PACKAGE).href } : {}
   const open = (count: number): Promise<Tinypool> => {
     const opened: Promise<Tinypool> = import('tinypool').then(({ default: Pool }) => {
       const made = new Pool({

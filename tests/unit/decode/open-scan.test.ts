@@ -4,7 +4,8 @@ import fc from 'fast-check'
 import sharp from 'sharp'
 import { decode as decodeWithTiffPackage } from 'tiff'
 import { afterAll, describe, expect, it } from 'vitest'
-import { openScan } from '../../../src/decode/open-scan.js'
+import { openScan, unpackShare } from '../../../src/decode/open-scan.js'
+import type { UnpackShare } from '../../../src/decode/unpack-codes.js'
 import { removeUnpacked } from '../../../src/decode/unpacked-picture.js'
 import type { Channel, OpenScan } from '../../../src/model/scan.js'
 import { writePng } from '../../support/png-writer.js'
@@ -366,6 +367,29 @@ describe('openScan unpacks large compressed pages once', () => {
       const anew = await openScan(file, { ...how, unpackedBefore })
       expect(wholePage(anew)).toEqual(channelOf(data, 3, 1, code => code))
       anew.close()
+      expect(leftovers()).toEqual([])
+    },
+  )
+
+  it.each(['lzw', 'deflate', 'packbits'] as const)(
+    '%s: another thread unpacks the lower half, and what goes wrong there is done here',
+    async compression => {
+      const page = { width: 61, height: 47, samples: 3 as const, data, compression, rowsPerStrip: 5 }
+      const file = folder.put(`halves-${compression}.tif`, writeTiff(page))
+      const shares: UnpackShare[] = []
+      const how = { channel: 'green', tempDir, unpackAbove: 0 } as const
+      for (const unpackBeside of [
+        (share: UnpackShare) => {
+          shares.push(share)
+          return unpackShare(share)
+        },
+        () => Promise.reject(new Error('the thread ended')),
+      ]) {
+        const scan = await openScan(file, { ...how, unpackBeside })
+        expect(wholePage(scan)).toEqual(channelOf(data, 3, 1, code => code))
+        scan.close()
+      }
+      expect(shares).toMatchObject([{ file, channel: 'green', from: 25, to: 47 }])
       expect(leftovers()).toEqual([])
     },
   )

@@ -1,13 +1,17 @@
-import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
+import type { PlaneMap } from '../imaging/fit-plane-map.js'
 import { type InkGrid, reducedGrid, smoothedGrid } from '../imaging/ink-grid.js'
-import type { ArtworkAlignment, ArtworkBitmap, ArtworkFit, SizeRatio } from '../model/artwork.js'
+import { inverseMap } from '../imaging/inverse-map.js'
+import type { ArtworkAlignment, ArtworkBitmap, ArtworkFit, ShiftField, SizeRatio } from '../model/artwork.js'
 import { MM_PER_INCH } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
 import { artworkGrid } from './artwork-grid.js'
-import { type EdgeDisplacement, edgeDisplacements } from './edge-displacements.js'
+import { CELLS, edgeDisplacements } from './edge-displacements.js'
 import { type FoundArtwork, findArtwork } from './find-artwork.js'
 import { type EdgeFit, fitEdges } from './fit-edges.js'
-import { agreement, fitOverview, likeness, moved } from './fit-overview.js'
+import { agreement, fitOverview, likeness } from './fit-overview.js'
+import { fitShiftField } from './fit-shift-field.js'
+import { steppedField } from './shift-field.js'
+import { type AxisLengths, movedBy, movesFurther, sizeScatter } from './size-scatter.js'
 
 /**
  * Correlation plus share of agreeing windows that make an artwork this film's. Of films drawn at random own ones came to 1.6 and more, with
@@ -22,8 +26,6 @@ const LEAST_INK = 1e-6
 const WORST_STANDARD = 0.002
 /** Fewer edge places than this are chance. */
 const FEWEST_EDGES = 24
-/** The residuals are shown by so many cells of the longer side. */
-const RESIDUAL_CELLS = 6
 
 /** What of the scan the artwork is compared with. */
 export interface FilmForArtwork {
@@ -81,10 +83,11 @@ export function alignArtwork(
     mirrored: found.mirrored,
     likeness: like.correlation,
     onFilm: like.onScan,
-    size: fitted === null ? overviewSize(grid, map) : sizeOf(map, fitted.fit),
+    size: fitted === null ? overviewSize(grid, map) : sizeOf(fitted),
     gainUm: fitted === null ? null : { across: 1000 * fitted.fit.gain.across, feed: 1000 * fitted.fit.gain.feed },
-    residualUm: fitted === null ? null : 1000 * fitted.fit.residual,
-    residuals: fitted === null ? [] : residualMap(artwork, map, film.scan, fitted),
+    residualUm: fitted === null ? null : 1000 * fitted.residual,
+    shift: fitted?.shift ?? null,
+    edges: fitted === null ? 0 : fitted.fit.weights.filter(weight => weight > 0).length,
     corners: corners(artwork, inPixels(map, film.scan)),
   }
 }
@@ -149,39 +152,76 @@ function otherArtwork(grid: InkGrid, film: FilmForArtwork, found: FoundArtwork):
 interface Refined {
   readonly map: PlaneMap
   readonly fit: EdgeFit
-  readonly edges: readonly EdgeDisplacement[]
+  /** Standard uncertainties of the sizes from block to block; null when edges lie in too few. */
+  readonly scatter: AxisLengths | null
+  /** How the film wanders about the map; null when too few edges tell. */
+  readonly shift: ShiftField | null
+  /** Root mean square of what map, shift and gain leave, mm. */
+  readonly residual: number
 }
 
 /** Edges that lie no further than this from where they were looked for are read well at once, mm. */
 const NEAR_MM = 0.15
 
-/** The map made exact by the edges; where it was far off a second reading is centred on the first fit. Null when there are too few edges. */
+/** A film that wanders by more than this is read in finer cells where its page is large, mm; they follow waves of 30 mm. */
+const WANDERS_MM = 0.02
+const WANDER_CELL_MM = 8
+
+/**
+ * The map made exact by the edges; where it was far off a second reading is centred on the first fit. What is an outlier the smooth shift tells: for the even
+ * map alone a film that wanders is one in great part. Null when there are too few edges.
+ */
 function refined(artwork: ArtworkBitmap, grid: InkGrid, film: FilmForArtwork, start: PlaneMap): Refined | null {
   let map = start
   let last: Refined | null = null
+  let cells = CELLS
+  const size = sizeMm(artwork)
   for (let round = 0; round < 2; round++) {
-    const { found } = edgeDisplacements(artwork, grid, film.scan, map, film.clear)
+    const { found } = edgeDisplacements(artwork, grid, film.scan, map, film.clear, cells)
     if (found.length < FEWEST_EDGES) return last
-    const fit = fitEdges(found, map)
+    const wander = fitShiftField(found, map, size)
+    const fit = fitEdges(found, map, wander?.weights)
     if (fit === null) return last
-    const { x, y, xx, xy, yx, yy } = fit.move
-    const far = found.some(edge => {
-      const at = mapped(map, edge.x, edge.y)
-      const [u, v] = [at.x - fit.middle.x, at.y - fit.middle.y]
-      return Math.hypot(x + xx * u + xy * v, y + yx * u + yy * v) > NEAR_MM
-    })
-    map = moved(map, {
-      xx,
-      xy,
-      yx,
-      yy,
-      x0: x - xx * fit.middle.x - xy * fit.middle.y,
-      y0: y - yx * fit.middle.x - yy * fit.middle.y,
-    })
-    last = { map, fit, edges: found }
-    if (!far) break
+    const far = movesFurther(found, map, fit, NEAR_MM)
+    const before = map
+    map = movedBy(map, fit)
+    const shift = wander === null ? null : steppedField(wander.field, followedBy(before, inverseMap(map)))
+    last = {
+      map,
+      fit,
+      scatter: sizeScatter(found, fit.weights, before),
+      shift,
+      residual: wander?.residual ?? fit.residual,
+    }
+    const wanders = shift !== null && farthest(shift) > WANDERS_MM
+    const finer = wanders ? Math.ceil(Math.max(size.width, size.height) / WANDER_CELL_MM) : CELLS
+    if (!far && finer <= CELLS) break
+    cells = Math.max(CELLS, finer)
   }
   return last
+}
+
+/** The largest coefficient: about the largest shift, mm. */
+function farthest({ across, feed }: ShiftField): number {
+  let most = 0
+  for (let i = 0; i < across.length; i++) most = Math.max(most, Math.abs(across[i]!), Math.abs(feed[i]!))
+  return most
+}
+
+/** One map and then another. */
+function followedBy(one: PlaneMap, next: PlaneMap): PlaneMap {
+  return {
+    x0: next.x0 + next.xx * one.x0 + next.xy * one.y0,
+    y0: next.y0 + next.yx * one.x0 + next.yy * one.y0,
+    xx: next.xx * one.xx + next.xy * one.yx,
+    xy: next.xx * one.xy + next.xy * one.yy,
+    yx: next.yx * one.xx + next.yy * one.yx,
+    yy: next.yx * one.xy + next.yy * one.yy,
+  }
+}
+
+function sizeMm({ width, height, dpi }: ArtworkBitmap): { readonly width: number; readonly height: number } {
+  return { width: (width * MM_PER_INCH) / dpi.across, height: (height * MM_PER_INCH) / dpi.along }
 }
 
 const FINE_ROUNDS = 12
@@ -191,19 +231,27 @@ function finely(grid: InkGrid, film: InkGrid, map: PlaneMap): PlaneMap {
   return fitOverview(smoothedGrid(grid, 1), smoothedGrid(film, 1), map, FINE_ROUNDS)
 }
 
-function sizeOf(map: PlaneMap, fit: EdgeFit): ArtworkFit['size'] {
-  const ratio = (ax: number, ay: number): SizeRatio | null => {
+/** Sizes with the larger of two uncertainties: from window to window, and from block to block. */
+function sizeOf({ map, fit, scatter }: Refined): ArtworkFit['size'] {
+  const ratio = (ax: number, ay: number, fromBlocks: number): SizeRatio | null => {
     const length = Math.hypot(ax, ay)
     const ux = ax / length
     const uy = ay / length
     const row = [ux * ax, ux * ay, uy * ax, uy * ay]
     let variance = 0
     for (let j = 0; j < 4; j++) for (let k = 0; k < 4; k++) variance += row[j]! * row[k]! * fit.covariance[4 * j + k]!
-    const standard = Math.sqrt(variance)
-    if (!(standard <= WORST_STANDARD)) return null
-    return { value: length - 1, standard, shares: { across: ux * ux, along: uy * uy } }
+    const fromWindows = Math.sqrt(variance)
+    if (!(fromWindows <= WORST_STANDARD)) return null
+    return {
+      value: length - 1,
+      standard: Math.max(fromWindows, fromBlocks),
+      shares: { across: ux * ux, along: uy * uy },
+    }
   }
-  return { across: ratio(map.xx, map.yx), feed: ratio(map.xy, map.yy) }
+  return {
+    across: ratio(map.xx, map.yx, scatter?.across ?? 0),
+    feed: ratio(map.xy, map.yy, scatter?.feed ?? 0),
+  }
 }
 
 /** How far the overview's map may be off at the rim, one sigma, mm: some 0.01 mm was seen on films whose truth was known. */
@@ -253,8 +301,7 @@ function inPixels(map: PlaneMap, scan: DensityScan): PlaneMap {
 }
 
 function corners(artwork: ArtworkBitmap, map: PlaneMap): ArtworkFit['corners'] {
-  const w = (artwork.width * MM_PER_INCH) / artwork.dpi.across
-  const h = (artwork.height * MM_PER_INCH) / artwork.dpi.along
+  const { width: w, height: h } = sizeMm(artwork)
   return (
     [
       [0, 0],
@@ -263,44 +310,4 @@ function corners(artwork: ArtworkBitmap, map: PlaneMap): ArtworkFit['corners'] {
       [0, h],
     ] as const
   ).map(([x, y]) => ({ column: map.x0 + map.xx * x + map.xy * y, row: map.y0 + map.yx * x + map.yy * y }))
-}
-
-/** Mean of what the even map leaves, by area and direction. */
-function residualMap(
-  artwork: ArtworkBitmap,
-  map: PlaneMap,
-  scan: DensityScan,
-  { edges, fit }: Refined,
-): ArtworkFit['residuals'] {
-  const w = (artwork.width * MM_PER_INCH) / artwork.dpi.across
-  const h = (artwork.height * MM_PER_INCH) / artwork.dpi.along
-  const side = Math.max(w, h) / RESIDUAL_CELLS
-  const cells = new Map<string, { x: number; y: number; n: number; across: number[]; feed: number[] }>()
-  edges.forEach((edge, i) => {
-    if (fit.weights[i] === 0) return
-    const key = `${Math.floor(edge.x / side)} ${Math.floor(edge.y / side)}`
-    const cell = cells.get(key) ?? { x: 0, y: 0, n: 0, across: [], feed: [] }
-    cell.x += edge.x
-    cell.y += edge.y
-    cell.n++
-    // Mostly square to an axis: what it tells is told along that axis, with the sign of its normal.
-    if (Math.abs(edge.nx) > 0.9) cell.across.push(1000 * fit.left[i]! * Math.sign(edge.nx))
-    if (Math.abs(edge.ny) > 0.9) cell.feed.push(1000 * fit.left[i]! * Math.sign(edge.ny))
-    cells.set(key, cell)
-  })
-  const pixels = inPixels(map, scan)
-  const mean = (values: readonly number[]) =>
-    values.length < 3 ? null : values.reduce((a, b) => a + b, 0) / values.length
-  return [...cells.values()].map(({ x, y, n, across, feed }) => {
-    const u = x / n
-    const v = y / n
-    return {
-      place: { column: pixels.x0 + pixels.xx * u + pixels.xy * v, row: pixels.y0 + pixels.yx * u + pixels.yy * v },
-      x: u,
-      y: v,
-      acrossUm: mean(across),
-      feedUm: mean(feed),
-      n,
-    }
-  })
 }

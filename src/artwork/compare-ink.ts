@@ -132,7 +132,7 @@ function comparison(artwork: ArtworkBitmap, fit: ArtworkFit, film: FilmForInk) {
   const known = inward(film.onFilm, overview.columns, overview.rows)
   const map = fit.map
   const determinant = map.xx * map.yy - map.xy * map.yx
-  const shift = localShift(fit)
+  const shift = localShift(fit.shift)
   const back = (column: number, row: number) => placeOnArtwork(map, determinant, shift, column, row)
   const table = scan.light.transmittance
   const half = HALF * film.clear

@@ -28,7 +28,7 @@ export interface EdgeSurvey {
 /** Side of a window of the artwork, mm. */
 const WINDOW_MM = 3
 /** Windows are spread over the artwork in so many rows and columns at most; the one richest in edges is read in each. */
-const CELLS = 18
+export const CELLS = 18
 /** Edge places read in one window at most: neighbours say the same. */
 const PLACES = 14
 /** Smoothing of the artwork (one sigma), mm: the steps of a slanted edge go, its place stays. */
@@ -52,6 +52,7 @@ const LEAST_CONTRAST = 0.3
  * @param grid the artwork's share of ink in cells of about 0.17 or 0.34 mm
  * @param map artwork mm to scan mm, good to 0.3 mm
  * @param clearest light of clear film
+ * @param cells windows to a side of the artwork at most
  */
 export function edgeDisplacements(
   artwork: ArtworkBitmap,
@@ -59,12 +60,13 @@ export function edgeDisplacements(
   scan: DensityScan,
   map: PlaneMap,
   clearest: number,
+  cells: number = CELLS,
 ): EdgeSurvey {
   const found: EdgeDisplacement[] = []
   let tried = 0
   let missing = 0
   const draw = pen(artwork)
-  const windows = busiestWindows(artwork, grid).flatMap((part, window): PlacedWindow[] => {
+  const windows = busiestWindows(artwork, grid, cells).flatMap((part, window): PlacedWindow[] => {
     const places = edgePlaces(artwork, part, draw)
     const rect = rectAround(scan, map, places)
     return rect === null ? [] : [{ window, places, rect }]
@@ -90,7 +92,7 @@ interface ArtworkWindow {
 }
 
 /** Of each cell of the artwork the window that holds most edges between plain ink and plain clear film. */
-function busiestWindows(artwork: ArtworkBitmap, grid: InkGrid): ArtworkWindow[] {
+function busiestWindows(artwork: ArtworkBitmap, grid: InkGrid, cells: number): ArtworkWindow[] {
   const side = Math.max(2, Math.round(WINDOW_MM / grid.pitchX))
   const across = Math.ceil(grid.columns / side)
   const down = Math.ceil(grid.rows / side)
@@ -111,13 +113,13 @@ function busiestWindows(artwork: ArtworkBitmap, grid: InkGrid): ArtworkWindow[] 
     for (let c = 0; c < across; c++) {
       const score = Math.sqrt(counts[0][r * across + c]!) + Math.sqrt(counts[1][r * across + c]!)
       const cell =
-        Math.floor((r * Math.min(CELLS, down)) / down) * CELLS + Math.floor((c * Math.min(CELLS, across)) / across)
+        Math.floor((r * Math.min(cells, down)) / down) * cells + Math.floor((c * Math.min(cells, across)) / across)
       const kept = best.get(cell)
       if (score > 0 && (kept === undefined || score > kept.score)) best.set(cell, { score, column: c, row: r })
     }
   const { width, height, dpi } = artwork
-  const pixels = (cells: number, perInch: number, most: number) =>
-    Math.min(most, Math.round((cells * side * grid.pitchX * perInch) / MM_PER_INCH))
+  const pixels = (windows: number, perInch: number, most: number) =>
+    Math.min(most, Math.round((windows * side * grid.pitchX * perInch) / MM_PER_INCH))
   return [...best.values()].map(({ column, row }) => {
     const left = pixels(column, dpi.across, width)
     const top = pixels(row, dpi.along, height)

@@ -43,8 +43,9 @@ export interface EdgeFit {
  * opposite edges apart and shift moves them alike, so a gain is never taken for size where strokes of the artwork have both their edges.
  * The covariance is taken from window to window (Liang & Zeger, Biometrika 73, 13, 1986), since edge places of one window wander together.
  * @param map artwork mm to scan mm, by which the displacements were read
+ * @param given weights of the edges, where what is an outlier is known already
  */
-export function fitEdges(edges: readonly EdgeDisplacement[], map: PlaneMap): EdgeFit | null {
+export function fitEdges(edges: readonly EdgeDisplacement[], map: PlaneMap, given?: Float64Array): EdgeFit | null {
   const n = edges.length
   if (n < P) return null
   const determinant = map.xx * map.yy - map.xy * map.yx
@@ -83,12 +84,12 @@ export function fitEdges(edges: readonly EdgeDisplacement[], map: PlaneMap): Edg
     LIKELY.gainMm,
     LIKELY.gainMm,
   ]
-  const weights = new Float64Array(n).fill(1)
+  const weights = given === undefined ? new Float64Array(n).fill(1) : Float64Array.from(given)
   const left = new Float64Array(n)
   let sigma = 0.02
   let fitted = new Float64Array(P)
   let h = new Float64Array(P * P)
-  for (let round = 0; round < ROUNDS; round++) {
+  for (let round = 0; round < (given === undefined ? ROUNDS : 2); round++) {
     h = new Float64Array(P * P)
     const rhs = new Float64Array(P)
     for (let i = 0; i < n; i++) {
@@ -111,6 +112,7 @@ export function fitEdges(edges: readonly EdgeDisplacement[], map: PlaneMap): Edg
     }
     const sizes = Float64Array.from(left, Math.abs).sort()
     sigma = Math.max(LEAST_SIGMA_MM, 1.4826 * sizes[sizes.length >> 1]!)
+    if (given !== undefined) continue
     for (let i = 0; i < n; i++) {
       const u = left[i]! / (OUTLIER_SIGMAS * sigma)
       weights[i] = Math.abs(u) < 1 ? (1 - u * u) ** 2 : 0

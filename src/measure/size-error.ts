@@ -44,7 +44,7 @@ export function measureSizeError(
     unit: '%',
     expanded: 2 * Math.hypot(...budget.map(component => component.standard)),
     bound: null,
-    n: fitted.alignment.residuals.reduce((sum, one) => sum + one.n, 0),
+    n: fitted.alignment.edges,
     parts: [],
     budget,
     method: `${reading}@1`,

@@ -42,6 +42,20 @@ export interface ArtworkMap {
   readonly yy: number
 }
 
+/**
+ * A smooth shift of the plane as cubic B-splines on square cells, from the artwork's corner on: (columns + 3) x (rows + 3) coefficients for each
+ * axis, row by row. A place (x, y) of the artwork lies on the film where the even map has (x + across, y + feed).
+ */
+export interface ShiftField {
+  /** Side of a cell, mm. */
+  readonly pitch: number
+  readonly columns: number
+  readonly rows: number
+  /** Coefficients, mm along the artwork's axes. */
+  readonly across: Float64Array
+  readonly feed: Float64Array
+}
+
 /** The artwork lies on the film like this. */
 export interface ArtworkFit {
   readonly kind: 'fitted'
@@ -57,19 +71,12 @@ export interface ArtworkFit {
   readonly size: { readonly across: SizeRatio | null; readonly feed: SizeRatio | null }
   /** How far the film's edges lie outside the artwork's, um, across the head and along the feed (edges at half light). */
   readonly gainUm: { readonly across: number; readonly feed: number } | null
-  /** Root mean square distance of the film's edges from the fitted artwork, um, gain taken out. */
+  /** Root mean square distance of the film's edges from the fitted artwork, um, gain and smooth wander taken out. */
   readonly residualUm: number | null
-  /** Mean distance of the film from the even map, by area of the artwork. */
-  readonly residuals: readonly {
-    readonly place: PixelPoint
-    /** Place on the artwork, mm. */
-    readonly x: number
-    readonly y: number
-    /** Film less map, um, along the artwork's axes; null where that direction has no edge. */
-    readonly acrossUm: number | null
-    readonly feedUm: number | null
-    readonly n: number
-  }[]
+  /** How the film wanders about the even map; null where too few edges tell. */
+  readonly shift: ShiftField | null
+  /** Edge places that the map was fitted to. */
+  readonly edges: number
   /** Corners of the artwork on the scan, in order. */
   readonly corners: readonly PixelPoint[]
 }

@@ -16,7 +16,8 @@ export const FITTED: ArtworkFit = {
   },
   gainUm: { across: 20, feed: 20 },
   residualUm: 2,
-  residuals: [{ place: { column: 100, row: 100 }, x: 2, y: 2, acrossUm: 0.5, feedUm: -0.5, n: 40 }],
+  shift: null,
+  edges: 40,
   corners: [
     { column: 10, row: 20 },
     { column: 480, row: 20 },

@@ -19,7 +19,7 @@ import { knownLight } from './seen-flaws.js'
 const [films, dpi, firstSeed, mostWander] = [20, 600, 60_000, 0.2].map((usual, i) =>
   Number(process.argv[2 + i] ?? usual),
 )
-const only = process.argv[6] === undefined ? [0, 1, 3, 4, 5, 6] : process.argv[6].split(',').map(Number)
+const only = process.argv[6] === undefined ? [0, 1, 3, 4, 6] : process.argv[6].split(',').map(Number)
 const ADDED: Shape = { kind: 'rectangle', u: 0.9, v: 1.2, width: 0.6, height: 1.1 }
 const um = 25_400 / dpi!
 const sizes: { off: number; standard: number }[] = []
@@ -82,7 +82,7 @@ for (let k = 0; k < films!; k++) {
     console.log(`${about}: NOT FITTED, ${fit.because}`)
     continue
   }
-  const shift = localShift(fit)
+  const shift = localShift(fit.shift)
   const border = (one.film.widthMm - ((one.artwork.width * 25.4) / artworkDpi.across) * (1 + one.across)) / 2
   const offs = one.film.shapes.flatMap(shape => {
     // Not what was added, which the artwork does not hold.

@@ -526,7 +526,7 @@ interface DarkQuestion {
   readonly noise: (code: number) => number
   /** Exposure of the longest scan over the reference's. */
   readonly ratio: number
-  readonly surroundOf: (place: PixelPoint) => number[]
+  readonly surroundOf: (place: PixelPoint) => readonly number[]
   readonly flare: Flare | null
 }
 
@@ -624,7 +624,7 @@ function darkReference(question: DarkQuestion): { levels: DarkLevel[]; surround:
 }
 
 /** Flare is linear in the light round a place: its mean over many places goes with the mean of that. */
-function meanSurround(places: readonly PixelPoint[], surroundOf: (place: PixelPoint) => number[]): number[] {
+function meanSurround(places: readonly PixelPoint[], surroundOf: (place: PixelPoint) => readonly number[]): number[] {
   const stride = Math.max(1, Math.floor(places.length / SURROUND_SAMPLES))
   const sampled = places.filter((_, i) => i % stride === 0).map(surroundOf)
   return sampled[0]!.map((_, k) => sampled.reduce((sum, surround) => sum + surround[k]!, 0) / sampled.length)

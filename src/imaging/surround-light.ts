@@ -15,7 +15,7 @@ export interface BroadSpread {
 /** Mean light round any place of a scan, one value for each spread. */
 export interface SurroundLight {
   /** Light of the surroundings at a place in scan pixels, by linear steps between cells. */
-  at(column: number, row: number): number[]
+  at(column: number, row: number): readonly number[]
 }
 
 /** Cells to one sigma: a cell's own width then adds 1 % to the spread's variance. */
@@ -33,6 +33,7 @@ interface Cells {
 
 /** One spread laid out over its cells. */
 interface Field {
+  readonly spread: BroadSpread
   readonly cells: Cells
   /** Of a cell, pixels. */
   readonly width: number
@@ -44,6 +45,11 @@ interface Field {
 
 /** As in the compiled loops. */
 const FIELD_BYTES = 64
+/**
+ * From so many places on, cells that were spread are kept for the next: until then places lie far apart, and fresh memory costs more than spreading anew.
+ * A film asks for some hundreds, a calibration for every block of what is opaque.
+ */
+const KEPT_FROM = 1000
 
 /**
  * Light round each place: the overview's light averaged with each spread. This is the light that a scanner's veiling glare carries into
@@ -84,10 +90,12 @@ function spreadLight(overview: BlockOverview, grids: readonly Cells[], fields: r
   }))
   const fieldsAt = plan.take(FIELD_BYTES * fields.length)
   const intoAt = plan.take(8 * fields.length)
+  const span = 2 + fields.reduce((most, { downColumn }) => Math.max(most, downColumn.length), 0)
+  const scratchAt = plan.take(8 * (2 * span + 4))
   const places = fields.map(({ cells, acrossRow, downColumn }) => ({
     acrossAt: plan.take(8 * acrossRow.length),
     downAt: plan.take(8 * downColumn.length),
-    // Cells spread along their row, and then down their column: each worked out when it is first needed, and kept.
+    // Cells spread along their row, and then down their column: no memory until something is kept there.
     wideAt: plan.take(8 * cells.columns * cells.rows),
     spreadAt: plan.take(8 * cells.columns * cells.rows),
   }))
@@ -105,36 +113,50 @@ function spreadLight(overview: BlockOverview, grids: readonly Cells[], fields: r
     }
   }
 
-  fields.forEach(({ cells, width, height, acrossRow, downColumn, onRim }, k) => {
+  fields.forEach(({ spread, cells, width, height, acrossRow, downColumn, onRim }, k) => {
     const { acrossAt, downAt, wideAt, spreadAt } = places[k]!
     const at = fieldsAt + k * FIELD_BYTES
     new Float64Array(memory, at, 2).set([width, height])
     const { meanAt } = laid[grids.indexOf(cells)]!
     const counts = [cells.columns, cells.rows, meanAt, acrossAt, acrossRow.length, downAt, downColumn.length]
-    new Int32Array(memory, at + 16, 10).set([...counts, onRim ? 1 : 0, wideAt, spreadAt])
+    // Well inside the page it makes no difference what lies beyond its rim.
+    const twin = fields.findIndex(other => other.cells === cells && sameSpread(other.spread, spread))
+    new Int32Array(memory, at + 16, 11).set([...counts, onRim ? 1 : 0, wideAt, spreadAt, twin < k ? twin : -1])
     new Float64Array(memory, acrossAt, acrossRow.length).set(acrossRow)
     new Float64Array(memory, downAt, downColumn.length).set(downColumn)
   })
   const into = new Float64Array(memory, intoAt, fields.length)
+  const known = new Map<string, readonly number[]>()
   return {
     at(column, row) {
-      loops.surroundAt(fieldsAt, fields.length, column, row, intoAt)
-      return Array.from(into)
+      const place = `${column},${row}`
+      const before = known.get(place)
+      if (before !== undefined) return before
+      const keep = known.size < KEPT_FROM ? 0 : 1
+      loops.surroundAt(fieldsAt, fields.length, column, row, keep, scratchAt, span, intoAt)
+      const light = Array.from(into)
+      if (keep === 0) known.set(place, light)
+      return light
     },
   }
+}
+
+function sameSpread(a: BroadSpread, b: BroadSpread): boolean {
+  return a.shape === b.shape && a.sigmaUm === b.sigmaUm
 }
 
 function fieldOf(
   overview: BlockOverview,
   cellsOf: (perColumn: number, perRow: number) => Cells,
   um: { readonly across: number; readonly along: number },
-  { shape, sigmaUm, outside }: BroadSpread,
+  spread: BroadSpread,
 ): Field {
+  const { shape, sigmaUm, outside } = spread
   if (sigmaUm === null) {
     const cells = cellsOf(overview.columns, overview.rows)
     const alone = Float64Array.of(1)
     const { scanWidth: width, scanHeight: height } = overview
-    return { cells, width, height, acrossRow: alone, downColumn: alone, onRim: true }
+    return { spread, cells, width, height, acrossRow: alone, downColumn: alone, onRim: true }
   }
   if (!(sigmaUm > 0)) throw new RangeError(`sigmaUm must be above 0; got ${sigmaUm}`)
   const perColumn = Math.max(1, Math.round(sigmaUm / CELLS_PER_SIGMA / (overview.blockPx * um.across)))
@@ -143,6 +165,7 @@ function fieldOf(
   const height = perRow * overview.blockPx
   const weights = { gaussian: gaussianWeights, tent: tentWeights, square: squareWeights }[shape]
   return {
+    spread,
     cells: cellsOf(perColumn, perRow),
     width,
     height,

@@ -75,7 +75,16 @@ export interface LightLoops {
     high: number,
     into: number,
   ): void
-  surroundAt(fields: number, count: number, column: number, row: number, into: number): void
+  surroundAt(
+    fields: number,
+    count: number,
+    column: number,
+    row: number,
+    keep: number,
+    scratch: number,
+    span: number,
+    into: number,
+  ): void
 }
 
 /** @param bytes end of what the caller lays out; with a memory of their own */

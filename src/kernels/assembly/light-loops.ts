@@ -274,8 +274,9 @@ export function meanCells(
 }
 
 // Light spread over a grid of cells: width and height of a cell in pixels (f64), columns, rows, the cells' mean light, weights across the row and
-// down the column and how many there are of each, whether the rim's light goes on (i32), and where what was worked out is kept, 0 until then: cells
-// spread along their row, and those also down their column, both column by column, so that what one place needs lies together.
+// down the column and how many there are of each, whether the rim's light goes on (i32), where what was worked out is kept, 0 until then: cells
+// spread along their row, and those also down their column, both column by column, so that what one place needs lies together; and the number of an
+// earlier field that is the same but for the rim, below 0 for none.
 const FIELD_BYTES: usize = 64
 
 /** The weights laid along a line of cells, `step` bytes from one to the next, at one place of it. */
@@ -303,35 +304,84 @@ function spreadOnce(
   return sum
 }
 
-function spreadLight(field: usize, column: i32, row: i32): f64 {
+/** The weights laid along a line of cells at one place of it and at the next, both on the line from end to end. */
+// @ts-expect-error: decorator
+@inline
+function spreadBoth(first: usize, weights: usize, count: i32): v128 {
+  let sum = f64x2.splat(0)
+  for (let k = 0; k < count; k++) {
+    const from = (<usize>k) << 3
+    sum = f64x2.add(sum, f64x2.mul(v128.load64_splat(weights + from), v128.load(first + from)))
+  }
+  return sum
+}
+
+/** Spreads the cells of two neighbouring columns along their rows; what is there already, when it is kept, stays. */
+function spreadRows(
+  field: usize,
+  column: i32,
+  right: i32,
+  top: i32,
+  bottom: i32,
+  keep: boolean,
+  here: usize,
+  there: usize,
+): void {
   const columns = load<i32>(field, 16)
-  const rows = load<i32>(field, 20)
-  const first = (<usize>(column * rows)) << 3
-  const spread = load<usize>(field, 52) + first
-  let light = at(spread, row)
-  if (light != 0) return light
   const mean = load<usize>(field, 24)
-  const across = load<usize>(field, 28)
-  const acrossCount = load<i32>(field, 32)
-  const down = load<usize>(field, 36)
-  const downCount = load<i32>(field, 40)
+  const weights = load<usize>(field, 28)
+  const count = load<i32>(field, 32)
   const onRim = load<i32>(field, 44) != 0
-  const wide = load<usize>(field, 48) + first
-  const half = (downCount - 1) >> 1
-  const last = min(rows - 1, row + half)
-  for (let r = max(0, row - half); r <= last; r++)
-    if (at(wide, r) == 0)
-      put(wide, r, spreadOnce(mean + ((<usize>(r * columns)) << 3), 8, columns, column, across, acrossCount, onRim))
-  light = spreadOnce(wide, 8, rows, row, down, downCount, onRim)
-  put(spread, row, light)
-  return light
+  const half = (count - 1) >> 1
+  const inside = right == column + 1 && column >= half && right + half < columns
+  for (let r = top; r <= bottom; r++) {
+    if (keep && at(here, r) != 0 && at(there, r) != 0) continue
+    const line = mean + ((<usize>(r * columns)) << 3)
+    if (inside) {
+      const both = spreadBoth(line + ((<usize>(column - half)) << 3), weights, count)
+      put(here, r, f64x2.extract_lane(both, 0))
+      put(there, r, f64x2.extract_lane(both, 1))
+    } else {
+      put(here, r, spreadOnce(line, 8, columns, column, weights, count, onRim))
+      put(there, r, spreadOnce(line, 8, columns, right, weights, count, onRim))
+    }
+  }
+}
+
+/** Spreads two neighbouring cells of a column, whose rows were spread, down that column. */
+function spreadColumn(field: usize, row: i32, below: i32, wide: usize, spread: usize): void {
+  const rows = load<i32>(field, 20)
+  const weights = load<usize>(field, 36)
+  const count = load<i32>(field, 40)
+  const onRim = load<i32>(field, 44) != 0
+  const half = (count - 1) >> 1
+  if (below == row + 1 && row >= half && below + half < rows) {
+    const both = spreadBoth(wide + ((<usize>(row - half)) << 3), weights, count)
+    put(spread, row, f64x2.extract_lane(both, 0))
+    put(spread, below, f64x2.extract_lane(both, 1))
+  } else {
+    put(spread, row, spreadOnce(wide, 8, rows, row, weights, count, onRim))
+    put(spread, below, spreadOnce(wide, 8, rows, below, weights, count, onRim))
+  }
 }
 
 /**
  * Light of each of the fields at a place in pixels, by linear steps between cells.
+ * @param keep whether what is worked out is kept, and what was kept is used
+ * @param scratch f64: two for each weight down a column, and six more
+ * @param span f64 from one column to the next in it
  * @param into f64, one for each field
  */
-export function surroundAt(fields: usize, count: i32, column: f64, row: f64, into: usize): void {
+export function surroundAt(
+  fields: usize,
+  count: i32,
+  column: f64,
+  row: f64,
+  keep: boolean,
+  scratch: usize,
+  span: i32,
+  into: usize,
+): void {
   for (let k = 0; k < count; k++) {
     const field = fields + (<usize>k) * FIELD_BYTES
     const columns = load<i32>(field, 16)
@@ -344,8 +394,38 @@ export function surroundAt(fields: usize, count: i32, column: f64, row: f64, int
     const below = min(rows - 1, r + 1)
     const fx = x - <f64>c
     const fy = y - <f64>r
-    const upper = spreadLight(field, c, r) * (1 - fx) + spreadLight(field, right, r) * fx
-    const lower = spreadLight(field, c, below) * (1 - fx) + spreadLight(field, right, below) * fx
+    const twin = load<i32>(field, 56)
+    const halfAcross = (load<i32>(field, 32) - 1) >> 1
+    const halfDown = (load<i32>(field, 40) - 1) >> 1
+    if (
+      twin >= 0 &&
+      c >= halfAcross &&
+      right + halfAcross < columns &&
+      r >= halfDown &&
+      below + halfDown < rows
+    ) {
+      put(into, k, at(into, twin))
+      continue
+    }
+    const top = max(0, r - halfDown)
+    // Columns of cells spread along their rows and of those spread, each counted from row 0 of the page.
+    let wideHere = scratch - ((<usize>top) << 3)
+    let wideThere = wideHere + ((<usize>span) << 3)
+    let here = scratch + ((<usize>(2 * span - r)) << 3)
+    let there = here + 16
+    if (keep) {
+      wideHere = load<usize>(field, 48) + ((<usize>(c * rows)) << 3)
+      wideThere = load<usize>(field, 48) + ((<usize>(right * rows)) << 3)
+      here = load<usize>(field, 52) + ((<usize>(c * rows)) << 3)
+      there = load<usize>(field, 52) + ((<usize>(right * rows)) << 3)
+    }
+    if (!keep || at(here, r) == 0 || at(here, below) == 0 || at(there, r) == 0 || at(there, below) == 0) {
+      spreadRows(field, c, right, top, min(rows - 1, below + halfDown), keep, wideHere, wideThere)
+      spreadColumn(field, r, below, wideHere, here)
+      spreadColumn(field, r, below, wideThere, there)
+    }
+    const upper = at(here, r) * (1 - fx) + at(there, r) * fx
+    const lower = at(here, below) * (1 - fx) + at(there, below) * fx
     put(into, k, upper * (1 - fy) + lower * fy)
   }
 }

@@ -100,6 +100,18 @@ describe('surroundLight', () => {
     }
   })
 
+  it('is the same whether or not what is round many places is kept', () => {
+    const shapes = (['gaussian', 'tent', 'square'] as const).flatMap(shape =>
+      (['rim', 'dark'] as const).map((outside): BroadSpread => ({ shape, sigmaUm: 2500, outside })),
+    )
+    const [few, many] = [0, 1].map(() => surroundLight(overview, scan.umPerPixel, shapes))
+    for (let k = 0; k < 1000; k++) many!.at(k % 40, 100 + Math.floor(k / 40))
+    for (let k = 0; k < 60; k++) {
+      const [column, row] = [(k * 37) % 320, (k * 53) % 160]
+      expect(many!.at(column, row)).toEqual(few!.at(column, row))
+    }
+  })
+
   it('refuses a kernel of no width', () => {
     for (const sigma of [0, -1, Number.NaN])
       expect(() => surroundLight(overview, scan.umPerPixel, [gaussian(sigma)])).toThrow('sigmaUm must be above 0')

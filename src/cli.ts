@@ -1,11 +1,16 @@
 #!/usr/bin/env node
 import { readFileSync } from 'node:fs'
+import { setFlagsFromString } from 'node:v8'
 import { Command, CommanderError, Option } from 'commander'
 import type { App } from './app.js'
 import { ProblemError } from './model/problem.js'
 import type { WorkerThreads } from './pipeline/worker-threads.js'
 
 // Only what the command line itself needs is loaded here; each command loads the rest when it is called.
+
+// What is hot in an inspection is compiled ahead; the rest runs too briefly to earn back V8's optimising compiler as early as V8 asks it
+// (measured: 6 to 8 % of an inspection's processor time less).
+setFlagsFromString('--interrupt-budget=500000')
 
 const USAGE = 64
 const NOT_INSPECTED = 3

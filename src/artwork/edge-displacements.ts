@@ -1,5 +1,6 @@
 import { mapped, type PlaneMap } from '../imaging/fit-plane-map.js'
 import type { InkGrid } from '../imaging/ink-grid.js'
+import { pageRoom } from '../imaging/page-room.js'
 import type { ArtworkBitmap } from '../model/artwork.js'
 import { MM_PER_INCH, type PixelRect } from '../model/geometry.js'
 import type { DensityScan } from '../model/light.js'
@@ -258,7 +259,9 @@ function gaussian(sigma: number): Float64Array {
 }
 
 interface LightWindow {
-  readonly light: Float32Array
+  readonly codes: Uint16Array
+  /** Light of every code. */
+  readonly table: Float32Array
   readonly column: number
   readonly row: number
   readonly width: number
@@ -300,7 +303,7 @@ function rectAround(scan: DensityScan, map: PlaneMap, places: readonly Place[]):
 
 /**
  * Light of each window, all in one pass over the page: row by row for hundreds of windows, reading would take several times as long.
- * The light is valid until `visit` returns.
+ * What is handed over is valid until `visit` returns.
  */
 function forEachWindow(
   { scan, umPerPixel, light: { transmittance } }: DensityScan,
@@ -308,29 +311,34 @@ function forEachWindow(
   visit: (window: PlacedWindow, light: LightWindow) => void,
 ): void {
   const waiting = [...windows].sort((a, b) => a.rect.row - b.rect.row)
-  const spare: Float32Array[] = []
-  let open: { readonly window: PlacedWindow; readonly light: Float32Array }[] = []
-  const roomFor = (cells: number): Float32Array => {
+  const spare: Uint16Array[] = []
+  let open: { readonly window: PlacedWindow; readonly held: Uint16Array }[] = []
+  const roomFor = (cells: number): Uint16Array => {
     const fits = spare.findIndex(one => one.length >= cells)
-    return fits < 0 ? new Float32Array(cells) : spare.splice(fits, 1)[0]!
+    return fits < 0 ? new Uint16Array(pageRoom(2 * cells), 0, cells) : spare.splice(fits, 1)[0]!
   }
   let next = 0
   scan.forEachBand(({ row, width, height, codes }) => {
     while (next < waiting.length && waiting[next]!.rect.row < row + height) {
       const window = waiting[next++]!
-      open.push({ window, light: roomFor(window.rect.width * window.rect.height) })
+      open.push({ window, held: roomFor(window.rect.width * window.rect.height) })
     }
-    open = open.filter(({ window, light }) => {
+    open = open.filter(({ window, held }) => {
       const { rect } = window
       const end = Math.min(row + height, rect.row + rect.height)
       for (let r = Math.max(row, rect.row); r < end; r++) {
-        let from = (r - row) * width + rect.column
-        const into = (r - rect.row) * rect.width
-        for (let i = into; i < into + rect.width; i++) light[i] = transmittance[codes[from++]!]!
+        const from = (r - row) * width + rect.column
+        held.set(codes.subarray(from, from + rect.width), (r - rect.row) * rect.width)
       }
       if (end < rect.row + rect.height) return true
-      visit(window, { light, ...rect, mmX: umPerPixel.across / 1000, mmY: umPerPixel.along / 1000 })
-      spare.push(light)
+      visit(window, {
+        codes: held,
+        table: transmittance,
+        ...rect,
+        mmX: umPerPixel.across / 1000,
+        mmY: umPerPixel.along / 1000,
+      })
+      spare.push(held)
       return false
     })
   })
@@ -340,7 +348,7 @@ const SAMPLES = 2 * Math.round(REACH_MM / STEP_MM) + 1
 
 /** Where the film's edge lies along a normal, mm of the scan; null when there is none, `outside` when the scan ends before. */
 function displacementAt(window: LightWindow, map: PlaneMap, place: Place, clearest: number): number | 'outside' | null {
-  const { light, width, mmX, mmY } = window
+  const { codes, table, width, mmX, mmY } = window
   // The normal as it lies on the scan: edges turn with the map's inverse, transposed.
   const determinant = map.xx * map.yy - map.xy * map.yx
   let nx = (map.yy * place.nx - map.yx * place.ny) / determinant
@@ -364,8 +372,8 @@ function displacementAt(window: LightWindow, map: PlaneMap, place: Place, cleare
       const fu = u - c
       const fv = v - r
       sum +=
-        (light[i]! * (1 - fu) + light[i + 1]! * fu) * (1 - fv) +
-        (light[i + width]! * (1 - fu) + light[i + width + 1]! * fu) * fv
+        (table[codes[i]!]! * (1 - fu) + table[codes[i + 1]!]! * fu) * (1 - fv) +
+        (table[codes[i + width]!]! * (1 - fu) + table[codes[i + width + 1]!]! * fu) * fv
     }
     profile[k] = sum / ASIDE_LINES
   }

@@ -228,26 +228,80 @@ export function addTurned(
   const perTile = load<f64>(frame, 96)
   const alongT = sums + ((<usize>(strips * samplesS)) << 4)
   const tiles = alongT + ((<usize>(strips * samplesT)) << 4)
+  // Neighbours of a row mostly fall into the same place along t, the same strips and the same tile: these are told anew, and what was added for
+  // them put down, only where s or t leaves the interval they hold for.
+  const sampleT = 1 / perSampleT
+  const widthS = 1 / perStripS
+  const widthT = 1 / perStripT
+  const side = 1 / perTile
+  let sLow: f64 = 0
+  let sHigh: f64 = -1
+  let tLow: f64 = 0
+  let tHigh: f64 = -1
+  let ti = 0
+  let stripS = 0
+  let stripT: usize = 0
+  let tc = 0
+  let tr = 0
+  let two: usize = 0
+  let tile: usize = 0
+  let light2: f64 = 0
+  let count2: f64 = 0
+  let evenLight: f64 = 0
+  let evens: f64 = 0
+  let oddLight: f64 = 0
+  let odds: f64 = 0
   for (let column = from; column < to; column++) {
     const x = <f64>column * pixel - origin
     const s = x * cos + rowS + halfS
     const t = -x * sin + rowT + halfT
     if (s < 0 || t < 0) continue
     const si = <i32>(s * perSampleS)
-    const ti = <i32>(t * perSampleT)
-    if (si >= samplesS || ti >= samplesT) continue
+    if (si >= samplesS) continue
+    if (!(t >= tLow && t < tHigh && s >= sLow && s < sHigh)) {
+      if (count2 > 0) addPair(two, light2, count2)
+      if (evens > 0) addPair(tile, evenLight, evens)
+      if (odds > 0) addPair(tile + 16, oddLight, odds)
+      light2 = count2 = evenLight = evens = oddLight = odds = 0
+      ti = <i32>(t * perSampleT)
+      if (ti >= samplesT) {
+        tHigh = -1
+        continue
+      }
+      stripS = min(strips - 1, <i32>(s * perStripS))
+      const ofT = min(strips - 1, <i32>(t * perStripT))
+      tc = <i32>(s * perTile)
+      tr = <i32>(t * perTile)
+      // The last strip takes what rounding leaves beyond it.
+      sLow = max(<f64>stripS * widthS, <f64>tc * side)
+      sHigh = min(stripS == strips - 1 ? Infinity : <f64>(stripS + 1) * widthS, <f64>(tc + 1) * side)
+      tLow = max(max(<f64>ti * sampleT, <f64>ofT * widthT), <f64>tr * side)
+      tHigh = min(min(<f64>(ti + 1) * sampleT, ofT == strips - 1 ? Infinity : <f64>(ofT + 1) * widthT), <f64>(tr + 1) * side)
+      stripT = sums + ((<usize>(ofT * samplesS)) << 4)
+      two = alongT + ((<usize>(stripS * samplesT + ti)) << 4)
+      tile = tc >= across || tr >= down ? 0 : tiles + ((<usize>(tr * across + tc)) << 5)
+    }
     const light = lightOf(table, load<u16>(codes + ((<usize>(column - from)) << 1)) as u32)
-    const one = sums + ((<usize>(min(strips - 1, <i32>(t * perStripT)) * samplesS + si)) << 4)
-    store<f64>(one, load<f64>(one) + light)
-    store<f64>(one, load<f64>(one, 8) + 1, 8)
-    const two = alongT + ((<usize>(min(strips - 1, <i32>(s * perStripS)) * samplesT + ti)) << 4)
-    store<f64>(two, load<f64>(two) + light)
-    store<f64>(two, load<f64>(two, 8) + 1, 8)
-    const tc = <i32>(s * perTile)
-    const tr = <i32>(t * perTile)
-    if (tc >= across || tr >= down) continue
-    const tile = tiles + ((<usize>((tr * across + tc) * 2 + ((parity + column) & 1))) << 4)
-    store<f64>(tile, load<f64>(tile) + light)
-    store<f64>(tile, load<f64>(tile, 8) + 1, 8)
+    addPair(stripT + ((<usize>si) << 4), light, 1)
+    light2 += light
+    count2 += 1
+    if (tile == 0) continue
+    if ((parity + column) & 1) {
+      oddLight += light
+      odds += 1
+    } else {
+      evenLight += light
+      evens += 1
+    }
   }
+  if (count2 > 0) addPair(two, light2, count2)
+  if (evens > 0) addPair(tile, evenLight, evens)
+  if (odds > 0) addPair(tile + 16, oddLight, odds)
+}
+
+// @ts-expect-error: decorator
+@inline
+function addPair(pair: usize, light: f64, count: f64): void {
+  store<f64>(pair, load<f64>(pair) + light)
+  store<f64>(pair, load<f64>(pair, 8) + count, 8)
 }

@@ -43,7 +43,7 @@ const LEAST_LETTER_UM = 500
 const LEAST_HAIR_UM = 500
 const WIDEST_CURLED_UM = 450
 /** Square spots are stops of letters that stand so many of its sizes away. */
-const SQUARE = [1.03, 1.07] as const
+const SQUARE = [1.02, 1.07] as const
 const SQUARE_CELLS = 50
 const SQUARE_GAP = 4
 /** A spot so much longer than wide, so near a letter, um: a hyphen, a comma, a quotation mark, an accent. */
@@ -191,6 +191,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     if (size > ALWAYS_UM + 1.5 * um && !(compact(list, i) && amidInk(list, i, aspect))) continue
     if (size > ALWAYS_UM + 1.5 * um && aspect >= STROKE && !reversed.alone(i, BY_TYPE_UM / um)) continue
     if (size > LEAST_STOP_UM && round.wideInk(list, i) && (ofType(reversed, i) || reversed.inLine(i))) continue
+    if (size > LEAST_STOP_UM && reversed.betweenLetters(i)) continue
     pinholes.push({ i, kind: 'pinhole' })
   }
 
@@ -277,6 +278,8 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
     if (inside[middle] === 0 || screened[middle] === 1 || line.widthMm > WIDEST_LINE) continue
     const kind = lineKind(line, lines, turns, umX, umY, blockPx)
     if (kind === 'scratch' && isDrawn(line)) continue
+    // The gap of two bars of a code lies on the axes as a lost nozzle's line does.
+    if (kind === 'missingNozzle' && !closer.linesThroughInk(line.blocks, line.widthMm)) continue
     if (kind !== null) candidates.push(lineCandidate(line, kind))
   }
   for (const spot of thin) {
@@ -335,7 +338,9 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
 
   /** Whether a slanting light stroke is a letter of a word that is left open in ink: one of its height, and no mere stroke, stands beside it. */
   function ofReversedWord(i: number, lengthUm: number): boolean {
-    if (lengthUm > LONGEST_STROKE || !round.wideInk(spots.light, i)) return false
+    if (lengthUm > LONGEST_STROKE) return false
+    if (reversed.spaced(i)) return true
+    if (!round.wideInk(spots.light, i)) return false
     return reversed.like(i, 1, k => spots.light.long[k]! < 4 * spots.light.short[k]!)
   }
 }

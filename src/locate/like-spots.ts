@@ -16,6 +16,8 @@ export interface LikeSpots {
   sameShape(i: number, reach: number): number
   /** Whether several of its shape lie within `reach` pixels, some with more than `largest` pixels, as no flaw has: an artist strewed them. */
   strewn(i: number, reach: number, largest: number): boolean
+  /** How many spots within `reach` pixels are of one size with it, as things drawn once and laid many times are. */
+  equals(i: number, reach: number): number
   /** How many like spots lie within `reach` pixels. */
   company(i: number, reach: number): number
   /** How many spots of any shape and of its size or more, but for the smallest, lie within `reach` pixels. */
@@ -35,13 +37,15 @@ const ROW = 4
 /** Three are enough where they stand within so many of their diameters and agree in area within this ratio. */
 const SAME_SIZE = 1.2
 const NEAR_ROW = 12
+/** Areas of things laid many times agree within this ratio, where they have pixels enough. */
+const EQUAL_AREA = 1.1
 /** Distances tried for a row, nearest first. */
 const TRIED = 16
 /** Of a crowd are spots of at least this share of its area. */
 const CROWD_AREA = 0.3
 /** Along a curve, or round the corners of a frame, distances agree within this share, and the next lies so far off straight on, shares of the distance. */
 const EVEN_STEPS = 0.05
-const MOST_BEND = 0.8
+const MOST_BEND = 1.05
 /** Turns from step to step agree within this, radians. */
 const EVEN_TURN = 0.3
 const CURVE = 5
@@ -57,16 +61,17 @@ const LATTICE_SHARE = 0.75
 /** A dot of a screen, or a thing of an ornament, is so compact; sizes of one screen within this ratio of area. */
 const DOT_SHAPE = 1.4
 const DOT_SIZES = 40
-/** Discs, ellipses and bars have a compactness of 1 to 1.05; other shapes are told apart to this share. */
-const OWN_SHAPE = 1.07
+/** A disc, an ellipse has a compactness of 1, and of so much more by where it meets the pixels, over the root of its pixels; other shapes are told apart to the share below. */
+const OWN_SHAPE = 1.03
+const DISC_NOISE = 0.1
 const SAME_SHAPE = 0.04
 const SAME_ASPECT = 0.1
 /** A larger one of its shape is told as less round by so much at most. */
-const ROUNDED = 1.15
+const ROUNDED = 1.3
 /** And what the meeting with the pixels adds, over the root of its pixels. */
 const SHAPE_NOISE = 0.15
 /** Pixels a shape takes to show. */
-const SHAPE_CELLS = 40
+const SHAPE_CELLS = 24
 /** A disc, as a flaw may be, is within these however it meets the pixels. */
 const DISC_SHAPE = 1.035
 const DISC_ASPECT = 1.12
@@ -122,7 +127,8 @@ export function likeSpots(spots: Spots, regular: Uint8Array): LikeSpots {
     (rounded ||
       ratio(shape(k), shape(i)) <=
         1 + SAME_SHAPE + SHAPE_NOISE / Math.sqrt(Math.min(spots.cells[k]!, spots.cells[i]!))) &&
-    ratio(spots.long[k]! / spots.short[k]!, spots.long[i]! / spots.short[i]!) <= 1 + SAME_ASPECT
+    ratio(spots.long[k]! / spots.short[k]!, spots.long[i]! / spots.short[i]!) <=
+      1 + SAME_ASPECT + SHAPE_NOISE / Math.sqrt(Math.min(spots.cells[k]!, spots.cells[i]!))
   const nearest = (i: number, reach: number, most: number, wanted: (k: number) => boolean): number[] => {
     const found: { k: number; far: number }[] = []
     within(spots.column[i]!, spots.row[i]!, reach, (k, far) => {
@@ -269,7 +275,7 @@ export function likeSpots(spots: Spots, regular: Uint8Array): LikeSpots {
       })
     },
     sameShape(i, reach) {
-      if (shape(i) < OWN_SHAPE || spots.cells[i]! < SHAPE_CELLS) return 0
+      if (spots.cells[i]! < SHAPE_CELLS || shape(i) < OWN_SHAPE + DISC_NOISE / Math.sqrt(spots.cells[i]!)) return 0
       let count = 0
       within(spots.column[i]!, spots.row[i]!, reach, k => {
         // Blur rounds the smaller more.
@@ -293,6 +299,9 @@ export function likeSpots(spots: Spots, regular: Uint8Array): LikeSpots {
       return beyond >= STREWN_BEYOND && count >= STREWN
     },
     inRow: (i, reach) => rowStep(i, reach) !== null,
+    equals(i, reach) {
+      return nearest(i, reach, TRIED, k => alike(i, k) && ratio(spots.cells[k]!, spots.cells[i]!) <= EQUAL_AREA).length
+    },
     company(i, reach) {
       let count = 0
       within(spots.column[i]!, spots.row[i]!, reach, k => {

@@ -24,6 +24,8 @@ const CROWD_DIAMETERS = 3.5
 
 /** So many of one shape so near, or larger ones of about its shape: what an artist strews. */
 const SAME_SHAPES = 3
+/** So many more of one size within a dozen diameters. */
+const EQUALS = 4
 const SHAPE_REACH_UM = 10_000
 const STREWN_REACH_UM = 7000
 
@@ -48,6 +50,7 @@ export function withoutCompany(
     const diameter = 2 * Math.sqrt(list.cells[i]! / Math.PI)
     if (kind !== 'hair' && diameter * um > ALWAYS_UM + 1.5 * um) {
       if (like.sameShape(i, SHAPE_REACH_UM / um) >= SAME_SHAPES) return false
+      if (like.equals(i, COMPANY_DIAMETERS * diameter) >= EQUALS) return false
       if (like.strewn(i, STREWN_REACH_UM / um, (Math.PI / 4) * (LARGEST_UM / um) ** 2)) return false
     }
     if (kind === 'hair' || diameter * um <= LEAST_STOP_UM + um || round.plain(list, i, dark)) return true

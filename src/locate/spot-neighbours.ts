@@ -28,8 +28,14 @@ const MOST_SHARED = 0.3
 const LETTER_TIMES = { near: [2.5, 14], between: [3, 9] } as const
 /** So near it, in heights of the letter, or between two so near that it lies so little off the line through them. */
 const CLOSE = 0.6
+/** An accent or the dot of an i stands nearer than this, whichever way; a stop, a quotation mark stands flush with the foot or head of the letter. */
+const ACCENT = 0.25
+const FLUSH = 0.12
 const BETWEEN = { near: 1.6, between: 1 } as const
-/** No letter is as much longer than wide: a rule, a mark. */
+/** Second moments of letters are so many times those of a disc of their area; stems are so much longer than wide, and no letter is as much longer as rules and marks. */
+const BRANCHED = 1.45
+const STEM = 2.5
+const PLAIN_BAR = 1.12
 const LONGEST_LETTER = 8
 const OFF_LINE = 0.75
 const ONE_HEIGHT = 1.8
@@ -81,6 +87,21 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
       high > MOST_SHARED * (spots.bottom[less]! - spots.top[less]! + 1)
     )
   }
+  /** Whether boxes beside each other (else above each other) end at one height. */
+  const flush = (i: number, k: number, beside: boolean, within: number): boolean => {
+    const [first, last] = beside ? [spots.top, spots.bottom] : [spots.left, spots.right]
+    return Math.abs(first[i]! - first[k]!) <= within + 1 || Math.abs(last[i]! - last[k]!) <= within + 1
+  }
+  /** Whether a spot is a plain bar, much longer than wide: a rule, a bar of a code, a line of a hatch. Letters run together are as long, but no bar. */
+  const isBar = (k: number): boolean =>
+    spots.long[k]! > LONGEST_LETTER * spots.short[k]! &&
+    4 * Math.PI * spots.long[k]! * spots.short[k]! < PLAIN_BAR * spots.cells[k]!
+  /** Whether a spot is shaped as letters are: branched or bent, or a stem. A star, a dash, a rule is neither. */
+  const asLetter = (k: number): boolean => {
+    const aspect = spots.long[k]! / spots.short[k]!
+    const shape = (4 * Math.PI * spots.long[k]! * spots.short[k]!) / spots.cells[k]!
+    return shape >= BRANCHED ? aspect <= LONGEST_LETTER : aspect >= STEM && aspect <= LONGEST_LETTER
+  }
   /** Whether it stands between two letters or, looked at more widely (`near`), close to one. */
   const letterPlace = (i: number, way: 'near' | 'between'): boolean => {
     const own = size(i)
@@ -92,7 +113,7 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
     const close = some(i, gapMost * most * own, k => {
       const high = size(k)
       if (high < letterPx || high < least * own || high > most * own) return false
-      if (spots.long[k]! > LONGEST_LETTER * spots.short[k]!) return false
+      if (!asLetter(k)) return false
       const gapX = Math.max(spots.left[k]! - spots.right[i]!, spots.left[i]! - spots.right[k]!, 0)
       const gapY = Math.max(spots.top[k]! - spots.bottom[i]!, spots.top[i]! - spots.bottom[k]!, 0)
       const gap = Math.hypot(gapX, gapY)
@@ -102,7 +123,7 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
         y: (spots.top[k]! + spots.bottom[k]!) / 2 - y0,
         high,
       })
-      return way === 'near' && gap <= CLOSE * high
+      return way === 'near' && gap <= CLOSE * high && (gap <= ACCENT * high || flush(i, k, gapX > gapY, FLUSH * high))
     })
     if (close) return true
     return letters.some((a, n) =>
@@ -117,7 +138,11 @@ export function neighbourhood(spots: Spots, regular: Uint8Array, letterPx: numbe
   return {
     beside(i, gap, least, most) {
       const own = size(i)
-      return some(i, gap * own, k => size(k) >= least * own && high(k) >= LEAST_STEM * own && high(k) <= most * own)
+      return some(
+        i,
+        gap * own,
+        k => !isBar(k) && size(k) >= least * own && high(k) >= LEAST_STEM * own && high(k) <= most * own,
+      )
     },
     amongLike(i) {
       return some(i, 0.6 * size(i), k => alike(i, k))

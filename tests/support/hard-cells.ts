@@ -94,7 +94,7 @@ const DRAWERS: Readonly<Record<PageKind, (random: Random, room: number) => strin
     const step = points * POINT * random.between(1.3, 1.7)
     const rule = random.between(0.06, 0.25)
     for (let y = step; y < room - 0.3; y += step) {
-      const line = `${random.pick(WORDS.slice(0, 8))} ${'.'.repeat(Math.floor((room * 0.4) / (0.33 * points * POINT)))}`
+      const line = `${random.pick(WORDS.slice(0, 8))} ${'.'.repeat(Math.max(5, Math.floor((room * 0.25) / (0.33 * points * POINT))))}`
       parts.push(text(random, 0.3, y, points, line.replaceAll('&', '&amp;')))
       parts.push(
         text(
@@ -133,15 +133,19 @@ const DRAWERS: Readonly<Record<PageKind, (random: Random, room: number) => strin
     const c = room / 2
     const outer = 0.47 * room
     const parts = [`<circle cx="${c}" cy="${c}" r="${n(outer)}" fill="INK"/>`]
-    const band = random.between(0.08, 0.2) * room
+    // Letters of 4 point and more: smaller ones no screen holds.
+    const band = random.between(1.75, 2.8)
     parts.push(
       `<circle cx="${c}" cy="${c}" r="${n(outer - 0.5)}" fill="none" stroke="PAPER" stroke-width="${n(random.between(0.1, 0.3))}"/>`,
     )
     parts.push(`<circle cx="${c}" cy="${c}" r="${n(outer - band - 0.6)}" fill="PAPER"/>`)
     // Letters and dots round the band.
-    const letters = 'TIDEWATER.SCREEN.WORKS.'.slice(0, 12 + Math.floor(random.between(0, 10)))
-    for (const [i, letter] of [...letters].entries()) {
-      const a = (360 * i) / letters.length
+    // Set as type is, or a third wider.
+    const wide = 0.8 * band * random.between(0.75, 1.05)
+    const count = Math.floor((2 * Math.PI * (outer - band)) / wide)
+    for (let i = 0; i < count; i++) {
+      const letter = 'TIDEWATER.SCREEN.WORKS.'[i % 23]!
+      const a = (360 * i) / count
       parts.push(
         `<g fill="PAPER" transform="rotate(${n(a)} ${c} ${c})">${text(random, c - 0.3 * band, c - outer + 0.45 + 0.75 * band, (0.8 * band) / POINT, letter)}</g>`,
       )
@@ -211,9 +215,10 @@ const DRAWERS: Readonly<Record<PageKind, (random: Random, room: number) => strin
         `stroke-dasharray="1 0.4 0.2 0.4"`,
       ])
     const width = () => n(random.between(0.12, 0.35))
+    const square = random.uniform() < 0.5
     for (let inset = 0.4; inset < 0.4 * room; inset += random.between(1, 2))
       parts.push(
-        random.uniform() < 0.5
+        square
           ? `<rect x="${n(inset)}" y="${n(inset)}" width="${n(room - 2 * inset)}" height="${n(room - 2 * inset)}" rx="${random.pick([0, 1])}" fill="none" stroke="INK" stroke-width="${width()}" ${dash()}/>`
           : `<circle cx="${room / 2}" cy="${room / 2}" r="${n(room / 2 - inset)}" fill="none" stroke="INK" stroke-width="${width()}" ${dash()}/>`,
       )
@@ -225,7 +230,8 @@ const DRAWERS: Readonly<Record<PageKind, (random: Random, room: number) => strin
     const kind = random.pick(['star', 'star', 'heart', 'triangle', 'drop'])
     const drawn: { x: number; y: number; s: number }[] = []
     for (let k = 0; k < 200 && drawn.length < 30; k++) {
-      const s = random.between(0.2, 0.8)
+      // Smaller ones no screen holds.
+      const s = random.between(0.35, 0.9)
       const [x, y] = [random.between(1, room - 1), random.between(1, room - 1)]
       if (drawn.every(d => Math.hypot(d.x - x, d.y - y) > 1.2 * (d.s + s) + 0.1)) drawn.push({ x, y, s })
     }

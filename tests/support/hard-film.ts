@@ -43,8 +43,8 @@ export interface HardFilm {
   readonly scan: OpenScan
   /** What lies at a place of the scan: the kind of its cell, `margin` or `outside`. */
   kindAt(column: number, row: number): HardKind | 'margin' | 'outside'
-  /** Pinholes and specks that were put on it. */
-  readonly flaws: readonly TrueFlaw[]
+  /** Pinholes and specks that were put on it, and whether nothing is drawn within a millimetre of one. */
+  readonly flaws: readonly (TrueFlaw & { readonly alone: boolean })[]
 }
 
 export interface HardFilmPlan {
@@ -140,12 +140,13 @@ export async function hardFilm(seed: number, plan: HardFilmPlan): Promise<HardFi
     const { u, v } = place(column, row)
     return cellAt(u, v)
   }
-  const flaws = spots.map((spot): TrueFlaw => {
+  const flaws = spots.map(spot => {
     const dark = spot.ink === 1
     return {
-      kind: dark ? 'speck' : 'pinhole',
+      alone: spot.alone,
+      kind: dark ? ('speck' as const) : ('pinhole' as const),
       place: filmToPixel(bed, spot.u, spot.v),
-      diameterUm: 2000 * Math.sqrt(openArea(film, dark, spot, spot.u, spot.v) / Math.PI),
+      diameterUm: 2000 * Math.sqrt(openArea({ ...film, printed: [] }, dark, spot, spot.u, spot.v) / Math.PI),
       lengthMm: null,
     }
   })
@@ -154,6 +155,8 @@ export async function hardFilm(seed: number, plan: HardFilmPlan): Promise<HardFi
 
 /** Light of ink or of clear film within this share of what it is far from any edge. */
 const PLAIN = 0.02
+/** Beyond this much plain film nothing drawn is near, mm. */
+const ALONE_MM = 1
 /** Looks for a place, each. */
 const TRIES = 400
 
@@ -163,12 +166,22 @@ function strewn(
   film: Film,
   { dpi, spots }: HardFilmPlan,
   barred: (u: number, v: number) => boolean,
-): Disc[] {
+): (Disc & { readonly alone: boolean })[] {
   const pixel = MM_PER_INCH / dpi
-  const found: Disc[] = []
+  const found: (Disc & { readonly alone: boolean })[] = []
   const field = inkField(film, pixel, 0, 1)
   const clear = 10 ** -film.baseDensity
   const full = 10 ** -(film.baseDensity + film.netDensity)
+  const isPlain = (u: number, v: number, reach: number, dark: boolean): boolean => {
+    const count = Math.ceil((2 * reach) / pixel) + 1
+    const piece = field.piece({ u, v, reachU: reach, reachV: reach })
+    const line = new Float64Array(count)
+    for (let r = 0; r < count; r++) {
+      piece.fill(line, 0, count, u - reach, v - reach + r * pixel, pixel, 0)
+      if (!line.every(light => Math.abs(light - (dark ? clear : full)) <= PLAIN * (clear - full))) return false
+    }
+    return true
+  }
   for (const dark of [false, true])
     for (let k = 0, tries = 0; k < spots!.each && tries < TRIES * spots!.each; tries++) {
       const radius = (random.between(...spots!.sizePx) * pixel) / 2
@@ -176,17 +189,8 @@ function strewn(
       const u = random.between(2.5, film.widthMm - 2.5)
       const v = random.between(2.5, film.heightMm - 3.5)
       if (barred(u, v) || found.some(d => Math.hypot(d.u - u, d.v - v) < 1.5)) continue
-      const count = Math.ceil((2 * reach) / pixel) + 1
-      const piece = field.piece({ u, v, reachU: reach, reachV: reach })
-      const line = new Float64Array(count)
-      const wanted = dark ? clear : full
-      let plain = true
-      for (let r = 0; plain && r < count; r++) {
-        piece.fill(line, 0, count, u - reach, v - reach + r * pixel, pixel, 0)
-        plain = line.every(light => Math.abs(light - wanted) <= PLAIN * (clear - full))
-      }
-      if (!plain) continue
-      found.push({ kind: 'disc', u, v, radius, ink: dark ? 1 : -1 })
+      if (!isPlain(u, v, reach, dark)) continue
+      found.push({ kind: 'disc', u, v, radius, ink: dark ? 1 : -1, alone: isPlain(u, v, radius + ALONE_MM, dark) })
       k++
     }
   return found

@@ -71,6 +71,19 @@ describe('likeSpots', () => {
     expect(like.besideLattice(spotAt(spots, 125, 39), 80)).toBe(true)
   })
 
+  it('counts those of one size with it', () => {
+    const spots = dark([
+      [20, 20, 8],
+      [40, 60, 8],
+      [80, 30, 8],
+      [60, 80, 9],
+      [100, 20, 4],
+    ])
+    const like = likeSpots(spots, none(spots.count))
+    expect(like.equals(spotAt(spots, 22, 22), 100)).toBe(2)
+    expect(like.equals(spotAt(spots, 22, 22), 50)).toBe(1)
+  })
+
   it('takes the cut last dash of a row for its end, and nothing beside the row', () => {
     const spots = dark([...row([20, 50, 80, 110]), [138, 40, 4], [50, 60, 4]])
     const like = likeSpots(spots, none(spots.count))

@@ -44,18 +44,26 @@ describe('neighbourhood', () => {
     expect(letter.near.beside(letter.i, 1.6, 2, 8)).toBe(true)
   })
 
-  it('knows the place of a stop in a line of type: close to a letter, or between two of one height', () => {
+  it('knows the place of a stop in a line of type: close to a letter and flush with it, or between two of one height', () => {
     const places = (...boxes: Box[]) => {
       const { near, i } = around(boxes)
       return [near.inLine(i), near.betweenLetters(i)]
     }
-    expect(places([116, 42, 18, 24])).toEqual([true, false])
+    /** The letter L, 24 pixels high. */
+    const letter = (x: number, y: number): Box[] => [
+      [x, y, 4, 24],
+      [x, y + 20, 18, 4],
+    ]
+    expect(places(...letter(116, 42))).toEqual([true, false])
+    // Level with its middle, no stop stands so far away.
+    expect(places(...letter(116, 51))).toEqual([false, false])
     // Too far for its height from a single letter, and between two.
-    expect(places([124, 42, 18, 24])).toEqual([false, false])
-    expect(places([124, 42, 18, 24], [60, 42, 20, 24])).toEqual([true, true])
-    // Both on one side, and a rule on the other.
-    expect(places([124, 42, 18, 24], [124, 80, 18, 24])).toEqual([false, false])
-    expect(places([124, 42, 18, 24], [50, 61, 30, 2])).toEqual([false, false])
+    expect(places(...letter(124, 42))).toEqual([false, false])
+    expect(places(...letter(124, 42), ...letter(62, 42))).toEqual([true, true])
+    // Both on one side, and a rule or a solid thing on the other.
+    expect(places(...letter(124, 42), ...letter(124, 80))).toEqual([false, false])
+    expect(places(...letter(124, 42), [50, 61, 30, 2])).toEqual([false, false])
+    expect(places(...letter(124, 42), [62, 42, 20, 24])).toEqual([false, false])
   })
 
   it('knows letters that are set apart by two of their size', () => {

@@ -49,6 +49,8 @@ const SQUARE_GAP = 4
 /** A spot so much longer than wide, so near a letter, um: a hyphen, a comma, a quotation mark, an accent. */
 const STROKE = 1.8
 const BY_TYPE_UM = 2000
+/** Dark ones may be short hairs, and must be nearer. */
+const HYPHEN_UM = 1000
 /** Letters set apart are at most so large, corner to corner. */
 const LARGEST_LETTER_UM = 4000
 /** Letters as thin as hairs stand no farther apart than this, um. */
@@ -219,7 +221,7 @@ export function findFlaws(located: FlawGround): FlawPlaces | NotLooked {
       (ofType(around, i) || around.betweenLetters(i) || (isSquare(list, i) && around.beside(i, SQUARE_GAP, 2, 8)))
     )
       continue
-    if (size > ALWAYS_UM + 1.5 * um && aspect >= STROKE && !around.alone(i, BY_TYPE_UM / um)) continue
+    if (size > ALWAYS_UM + 1.5 * um && aspect >= STROKE && !around.alone(i, HYPHEN_UM / um)) continue
     if (size > 120 + um && aspect >= 2 && onAxis(list.angle[i]!, turns)) continue
     // Letters of the smallest type, too, are dark and small; they stand in rows and are no discs.
     if (size > 200 + um && (around.amongLike(i) || !compact(list, i))) continue

@@ -289,6 +289,7 @@ export function createApp(world: World): App {
     await mkdir(temporary, { recursive: true })
     const answer = await workers.run<CheckAnswer>('check-worker', { file, channel, tempDir: temporary }, count)
     if (answer.problem !== null) throw reraised(answer.problem)
+    return answer.unpacked ?? null
   }
   const readHeaderIn =
     (temporary: string) =>
@@ -434,12 +435,14 @@ export function createApp(world: World): App {
         },
         async watch({ once, tell, stop, patienceSeconds }) {
           await mkdir(paths.inbox, { recursive: true })
-          const [{ takeLock }, { openJournal }, { watchInbox }, { bracketFromFileName }] = await Promise.all([
-            import('./watch/workspace-lock.js'),
-            import('./watch/journal.js'),
-            import('./watch/watch-inbox.js'),
-            import('./settings/bracket-name.js'),
-          ])
+          const [{ takeLock }, { openJournal }, { watchInbox }, { bracketFromFileName }, { removeUnpacked }] =
+            await Promise.all([
+              import('./watch/workspace-lock.js'),
+              import('./watch/journal.js'),
+              import('./watch/watch-inbox.js'),
+              import('./settings/bracket-name.js'),
+              import('./decode/unpacked-picture.js'),
+            ])
           const lock = await takeLock(paths.lock, self, { isAlive })
           try {
             const journal = await openJournal(paths.journal)
@@ -452,6 +455,7 @@ export function createApp(world: World): App {
                 inspect: arrival => inspect(arrival, { skipKnown: true, mayLink: true }),
                 readLadder: await ladderReader(),
                 checkWhole: checkIn(temporary, site.workers, site.channel),
+                forget: ({ path }) => removeUnpacked(path),
                 readSidecar: parseSidecar,
                 bracketName: bracketFromFileName,
                 now,

@@ -3,6 +3,13 @@ import type { Inspection } from './inspection.js'
 import type { Sidecar } from './site.js'
 import type { StripLook } from './strip.js'
 
+/** A packed scan's pixels as a plain picture. */
+export interface UnpackedScan {
+  readonly path: string
+  /** Says of which state of which file it is (`pipeline/seen-overview.ts`). */
+  readonly of: string
+}
+
 /** A scan that has come and rests: what is known of it before it is opened. */
 export interface ScanArrival {
   /** Path to read it from. */
@@ -24,6 +31,8 @@ export interface ScanArrival {
   /** The separation it was printed from, as the command line names it; absent: the inbox is asked. */
   readonly artwork?: string
   readonly sidecar: { readonly text: string; readonly facts: Sidecar } | null
+  /** What the check that it is whole has unpacked it to; whoever asked for the check deletes that. */
+  readonly unpacked?: UnpackedScan
   /** What its control strip says; absent before it was looked for. */
   readonly strip?: StripLook
   /** The page as it was seen when its strip was looked for. */

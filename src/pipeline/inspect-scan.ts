@@ -337,6 +337,7 @@ export async function lookedAt(arrival: ScanArrival, context: LookContext): Prom
     channel: site.channel,
     dpi: known?.dpi ?? null,
     calibration: known?.scanner.calibration ?? null,
+    ...(arrival.unpacked === undefined ? {} : { unpacked: arrival.unpacked }),
   })
   const [{ look, overview }, { types, unusable }] = await Promise.all([looking, context.jobTypes()]).catch(error => {
     looking.then(({ overview: seen }) => forgetOverview(seen)).catch(() => {})

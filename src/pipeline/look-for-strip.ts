@@ -6,6 +6,7 @@ import { removeUnpacked } from '../decode/unpacked-picture.js'
 import { blockOverview } from '../imaging/block-overview.js'
 import { blockPixels } from '../locate/locate-scan.js'
 import { locateStrips } from '../locate/locate-strips.js'
+import type { UnpackedScan } from '../model/arrival.js'
 import type { SeenOverview } from '../model/block-overview.js'
 import type { Calibration } from '../model/calibration.js'
 import type { Dpi } from '../model/geometry.js'
@@ -25,6 +26,8 @@ export interface LookRequest {
   readonly dpi: Dpi | null
   /** The one it will be measured with, so that its overview serves then too. A strip is found without one as well. */
   readonly calibration: Calibration | null
+  /** What it was unpacked to before, which serves while the file is as it was then. */
+  readonly unpacked?: UnpackedScan
 }
 
 /** Who a scan says it is, and the page as it was seen for that; null where it was not looked at. */
@@ -42,11 +45,14 @@ export async function lookForStrip(request: LookRequest, tempDir: string, second
   try {
     const beside = (share: UnpackShare) => unpackInSecondThread(secondThread!, share, share.to <= MOST_ROWS_KEPT)
     const unpackBeside = secondThread === undefined ? {} : { unpackBeside: beside }
-    const scan = await openScan(request.file, {
-      channel: request.channel,
+    const { file, channel } = request
+    const before = request.unpacked?.of === overviewOf({ file, channel, calibration: null }) ? request.unpacked : null
+    const scan = await openScan(file, {
+      channel,
       tempDir,
       keepUnpacked: true,
       ...unpackBeside,
+      ...(before === null ? {} : { unpackedBefore: before.path }),
     })
     const unpacked = scan.file === undefined || scan.file === request.file ? null : scan.file
     let seen: ScanLook | null = null

@@ -2,7 +2,7 @@ import { readFile, rm, stat } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { type FSWatcher, watch } from 'chokidar'
 import PQueue from 'p-queue'
-import type { InspectionOutcome, ScanArrival } from '../model/arrival.js'
+import type { InspectionOutcome, ScanArrival, UnpackedScan } from '../model/arrival.js'
 import { type Problem, type ProblemCode, ProblemError, problem } from '../model/problem.js'
 import type { Sidecar, SiteSettings } from '../model/site.js'
 import { type InboxTask, inboxTasks } from './inbox-tasks.js'
@@ -44,8 +44,10 @@ export interface WatchContext<Ladder = unknown> {
   readonly inspect: (arrival: ScanArrival) => Promise<InspectionOutcome>
   /** Reads a scan of an ink ladder; must be able to do the same scan twice without harm. */
   readonly readLadder: (arrival: ScanArrival) => Promise<Ladder>
-  /** Opens a scan and decodes all of it. @throws ProblemError when it is cut short, unfinished, damaged or no scan */
-  readonly checkWhole: (file: string) => Promise<void>
+  /** Opens a scan and decodes all of it; answers what a packed one was unpacked to, if it was. @throws ProblemError when it is cut short, unfinished, damaged or no scan */
+  readonly checkWhole: (file: string) => Promise<UnpackedScan | null>
+  /** Deletes what `checkWhole` left. Safe where it is gone already. */
+  readonly forget: (unpacked: UnpackedScan) => void
   readonly readSidecar: (text: string, file: string) => Sidecar
   /** Which bracket a file name says its scan belongs to. */
   readonly bracketName: (fileName: string) => { readonly bracket: string; readonly of: number | null } | null
@@ -309,15 +311,27 @@ class InboxWatcher<Ladder> {
   }
 
   async #inspect(task: InboxTask): Promise<void> {
+    const unpacked: UnpackedScan[] = []
+    try {
+      await this.#inspectChecked(task, unpacked)
+    } finally {
+      for (const one of unpacked) this.#context.forget(one)
+    }
+  }
+
+  /** @param unpacked gets what the checks unpacked */
+  async #inspectChecked(task: InboxTask, unpacked: UnpackedScan[]): Promise<void> {
     const { checkWhole, inspect, readLadder, readSidecar, tell } = this.#context
     const { lead, scans } = task
     const arrivals: ScanArrival[] = []
     for (const scan of scans) {
       try {
-        await checkWhole(scan.path)
+        const left = await checkWhole(scan.path)
+        if (left !== null) unpacked.push(left)
         const sidecar = scan.sidecar === null ? null : await this.#sidecarOf(scan.sidecar, readSidecar)
         const fileTime = new Date(scan.mtimeMs).toISOString()
-        arrivals.push({ file: scan.path, name: scan.name, folder: scan.folder, fileTime, sidecar, told: {} })
+        const known = left === null ? {} : { unpacked: left }
+        arrivals.push({ file: scan.path, name: scan.name, folder: scan.folder, fileTime, sidecar, told: {}, ...known })
       } catch (error) {
         throw task.bracket === null ? error : named(asProblem(error), scan)
       }

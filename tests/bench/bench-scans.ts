@@ -9,7 +9,7 @@ import { pilotBadge, reefLabel, regattaFront, teamNumber } from '../../src/demo/
 import { writeScan } from '../../src/demo/write-scan.js'
 import { drawStrip } from '../../src/strip/draw-strip.js'
 
-export type BenchScan = 'grey1200' | 'strip1200' | 'grey2400' | 'deflate1200' | 'lzw1200' | 'rgb1200'
+export type BenchScan = 'grey1200' | 'strip1200' | 'grey2400' | 'deflate1200' | 'lzw1200' | 'rgb1200' | 'rgb-lzw1200'
 
 /** A page on the glass with open light round the film. A4, or a quarter of its side for a quick look. */
 const PAGES = {
@@ -79,9 +79,9 @@ export async function benchScan(folder: string, page: BenchPage, name: BenchScan
   } else {
     const plain = sharp(await benchScan(folder, page, 'grey1200'), { limitInputPixels: false, unlimited: true })
     const resolution = { xres: 1200 / 25.4, yres: 1200 / 25.4, resolutionUnit: 'inch' as const }
-    const compression = name === 'deflate1200' ? 'deflate' : name === 'lzw1200' ? 'lzw' : 'none'
+    const compression = name === 'deflate1200' ? 'deflate' : name.includes('lzw') ? 'lzw' : 'none'
     await plain
-      .toColourspace(name === 'rgb1200' ? 'rgb16' : 'grey16')
+      .toColourspace(name.startsWith('rgb') ? 'rgb16' : 'grey16')
       .tiff({ compression, predictor: compression === 'none' ? 'none' : 'horizontal', ...resolution })
       .toFile(half)
   }

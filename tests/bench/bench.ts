@@ -3,7 +3,18 @@
  * Needs `npm run build`. Scans are made once and kept in the temporary folder (4 GB; --quick: a quarter of an A4's side).
  * WHAT: grey deflate lzw rgb 2400 strip workers artwork start history. All when none is named.
  */
-import { cpSync, existsSync, linkSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import {
+  appendFileSync,
+  cpSync,
+  existsSync,
+  linkSync,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs'
 import { cpus, loadavg, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -48,7 +59,7 @@ function told(what: string, against: string, pair: Pair): void {
 }
 
 /** A workspace with the scanner calibrated, made once; every inspection gets a copy, so that it archives as a first one does. */
-async function workspace(workers = 1): Promise<string> {
+async function workspace(workers: number | null = null): Promise<string> {
   const kept = join(folder, 'workspace')
   if (!existsSync(join(kept, 'made'))) {
     rmSync(kept, { recursive: true, force: true })
@@ -60,10 +71,11 @@ async function workspace(workers = 1): Promise<string> {
   }
   const made = mkdtempSync(join(folder, 'run-'))
   cpSync(kept, made, { recursive: true })
-  if (workers !== 1) {
+  if (workers !== null) {
     const settings = join(made, 'burngate.yaml')
-    const text = readFileSync(settings, 'utf8').replace(/^workers:.*$/m, '')
-    writeFileSync(settings, `${text}\nworkers: ${workers}\n`)
+    const text = readFileSync(settings, 'utf8').replace(/^(workers|settleSeconds):.*$/gm, '')
+    // How long a file must rest is no work of either.
+    writeFileSync(settings, `${text}\nworkers: ${workers}\nsettleSeconds: 0.1\n`)
   }
   return made
 }
@@ -95,6 +107,18 @@ async function watching(files: readonly string[], workers: number): Promise<Take
   } finally {
     rmSync(made, { recursive: true, force: true })
   }
+}
+
+/** The same page four times, each file with another last byte behind its strips: files of one content are inspected one after the other. */
+function fourScans(file: string): readonly string[] {
+  const files = [1, 2, 3, 4].map(k => file.replace(/\.tif$/, `-${k}.tif`))
+  for (const [k, copy] of files.entries()) {
+    if (existsSync(copy)) continue
+    cpSync(file, `${copy}.part`)
+    appendFileSync(`${copy}.part`, Buffer.from([k + 1]))
+    renameSync(`${copy}.part`, copy)
+  }
+  return files
 }
 
 const scan = (name: BenchScan) => benchScan(folder, page, name)
@@ -198,10 +222,9 @@ if (wanted('artwork')) {
   )
 }
 if (wanted('workers')) {
-  const file = await scan('lzw1200')
-  const files = [file, file, file, file]
+  const files = fourScans(await scan('rgb-lzw1200'))
   told(
-    'four LZW scans by one thread',
+    'four 48-bit LZW scans by one thread',
     'by two',
     await pairedRuns(
       () => watching(files, 1),

@@ -57,7 +57,9 @@ await watchInbox({
     } finally {
       scan.close()
     }
+    return null
   },
+  forget: () => {},
   readSidecar: parseSidecar,
   bracketName: bracketFromFileName,
   now: context.now,

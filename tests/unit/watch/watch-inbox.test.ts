@@ -51,7 +51,9 @@ async function watching(change: Partial<WatchContext> = {}) {
       } finally {
         scan.close()
       }
+      return null
     },
+    forget: () => {},
     readLadder: async () => null,
     readSidecar: parseSidecar,
     bracketName: bracketFromFileName,

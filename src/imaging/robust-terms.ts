@@ -35,7 +35,7 @@ export function robustTerms(rows: number, width: number, { rounds, noise, ridge 
   const list = (at: number, n: number) => new Float64Array(loops.memory, at, n)
   const weights = new Uint8Array(loops.memory, weightsAt, rows).fill(1)
   const off = list(offAt, rows)
-  const fit = (): number[] => {
+  const fitOnce = (): number[] => {
     loops.normalSums(termsAt, width, valuesAt, weightsAt, rows, sumsAt, rightsAt)
     const normal = Matrix.from1DArray(width, width, list(sumsAt, width * width))
     for (let j = 0; j < width; j++) normal.set(j, j, normal.get(j, j) + ridge * rows)
@@ -45,13 +45,13 @@ export function robustTerms(rows: number, width: number, { rounds, noise, ridge 
     terms: list(termsAt, rows * width).fill(0),
     values: list(valuesAt, rows),
     solved() {
-      let fitted = fit()
+      let fitted = fitOnce()
       for (let round = 0; round < rounds; round++) {
         list(fittedAt, width).set(fitted)
         loops.departures(termsAt, width, valuesAt, fittedAt, rows, offAt)
         const most = 4 * Math.max(1.4826 * median(off), noise)
         for (let i = 0; i < rows; i++) weights[i] = off[i]! <= most ? 1 : 0
-        fitted = fit()
+        fitted = fitOnce()
       }
       return { fitted, weights }
     },

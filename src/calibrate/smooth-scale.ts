@@ -1,4 +1,4 @@
-import { type Decomposed, decomposed } from '../imaging/positive-definite.js'
+import { CholeskyDecomposition, Matrix } from 'ml-matrix'
 import type { Calibration, ResponseCurve } from '../model/calibration.js'
 import { formulaOf } from './response-curve.js'
 
@@ -57,28 +57,28 @@ function smoothed(calibration: Calibration): SmoothScale {
   )
   const tangents = tangentsOf(response, base)
   const n = knots.length
-  let best: { likelihood: number; covariance: Float64Array; whole: Decomposed } | null = null
+  let best: { likelihood: number; covariance: Matrix; whole: CholeskyDecomposition } | null = null
   for (const bend of BENDS) {
-    const covariance = new Float64Array(n * n)
+    const covariance = Matrix.zeros(n, n)
     for (let i = 0; i < n; i++)
       for (let j = 0; j < n; j++) {
         const apart = (knots[i]!.density - knots[j]!.density) / BEND_WIDTH
         let free = 0
         for (const tangent of tangents) free += tangent[i]! * tangent[j]!
-        covariance[i * n + j] = bend ** 2 * Math.exp(-0.5 * apart ** 2) + FREE ** 2 * free
+        covariance.set(i, j, bend ** 2 * Math.exp(-0.5 * apart ** 2) + FREE ** 2 * free)
       }
-    const whole = decomposed(
-      covariance.map((value, at) => (at % (n + 1) === 0 ? value + error[at / (n + 1)]! ** 2 : value)),
-      n,
-    )
-    if (whole === null) continue
-    const likelihood = -0.5 * (product(off, whole.solve(off)) + whole.logDeterminant)
+    const noisy = covariance.clone()
+    for (let i = 0; i < n; i++) noisy.set(i, i, covariance.get(i, i) + error[i]! ** 2)
+    const whole = new CholeskyDecomposition(noisy)
+    if (!whole.isPositiveDefinite()) continue
+    const solved = whole.solve(Matrix.columnVector(off)).to1DArray()
+    const likelihood = -0.5 * (product(off, solved) + logDeterminant(whole))
     if (best === null || likelihood > best.likelihood) best = { likelihood, covariance, whole }
   }
   if (best === null) return { response, spread: same }
   // What a unit of departure at each knot moves all of them by: covariance times inverse, both symmetric.
   const { covariance, whole } = best
-  const smoother = knots.map((_, i) => whole.solve(covariance.subarray(i * n, (i + 1) * n)))
+  const smoother = whole.solve(covariance).transpose().to2DArray()
   const moved = smoother.map(row => product(row, off))
   const smooth = knots.map((knot, k) => ({ ...knot, density: base[k]! + moved[k]! }))
   for (let k = 1; k < smooth.length; k++)
@@ -90,6 +90,11 @@ function smoothed(calibration: Calibration): SmoothScale {
       ...trusted.map((_, j) => smoother[j + open]![k + open]!),
     ]),
   }
+}
+
+/** Natural logarithm of the determinant of what was taken apart. */
+function logDeterminant(whole: CholeskyDecomposition): number {
+  return 2 * whole.lowerTriangularMatrix.diagonal().reduce((sum, value) => sum + Math.log(value), 0)
 }
 
 function product(a: ArrayLike<number>, b: ArrayLike<number>): number {

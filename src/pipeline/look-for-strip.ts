@@ -16,7 +16,7 @@ import type { StripLook } from '../model/strip.js'
 import { clearLight, layStrip } from './lay-strip.js'
 import { sameCalibration } from './same-calibration.js'
 import { unpackInSecondThread } from './second-thread.js'
-import { overviewOf } from './seen-overview.js'
+import { overviewOf, unpackedOf } from './seen-overview.js'
 
 /** What is asked of a scan before anything is measured on it. Plain data: it crosses into the worker thread. */
 export interface LookRequest {
@@ -46,13 +46,13 @@ export async function lookForStrip(request: LookRequest, tempDir: string, second
     const beside = (share: UnpackShare) => unpackInSecondThread(secondThread!, share, share.to <= MOST_ROWS_KEPT)
     const unpackBeside = secondThread === undefined ? {} : { unpackBeside: beside }
     const { file, channel } = request
-    const before = request.unpacked?.of === overviewOf({ file, channel, calibration: null }) ? request.unpacked : null
+    const before = request.unpacked?.of === unpackedOf(file, channel) ? request.unpacked : undefined
     const scan = await openScan(file, {
       channel,
       tempDir,
       keepUnpacked: true,
       ...unpackBeside,
-      ...(before === null ? {} : { unpackedBefore: before.path }),
+      ...(before === undefined ? {} : { unpackedBefore: before.path }),
     })
     const unpacked = scan.file === undefined || scan.file === request.file ? null : scan.file
     let seen: ScanLook | null = null

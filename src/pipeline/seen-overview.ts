@@ -18,6 +18,15 @@ export function overviewOf({ file, channel, calibration }: OverviewSource): stri
   return JSON.stringify([file, size, mtimeMs, ino, channel, scale])
 }
 
+/** Says what a scan unpacked now would be of; null where there is no such file. */
+export function unpackedOf(file: string, channel: Channel): string | null {
+  try {
+    return overviewOf({ file, channel, calibration: null })
+  } catch {
+    return null
+  }
+}
+
 /** Where the very file was unpacked for the look at it. */
 export function stillUnpacked(seen: SeenOverview | undefined, source: OverviewSource): string | undefined {
   return seen?.unpacked !== undefined && seen.of === overviewOf(source) ? seen.unpacked : undefined

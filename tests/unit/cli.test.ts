@@ -41,7 +41,7 @@ describe('cli.ts', () => {
     }
     walk('src/cli.ts')
     expect(filesUnder('src')).toContain('src/cli.ts')
-    expect([...packages].sort()).toEqual(['commander', 'node:fs'])
+    expect([...packages].sort()).toEqual(['commander', 'node:fs', 'node:v8'])
     expect([...seen].sort()).toEqual(['src/cli.ts', 'src/model/problem.ts'])
     const { status, stdout } = burngate(['--version'])
     expect([status, stdout.trim()]).toEqual([0, expect.stringMatching(/^burngate \d+\.\d+\.\d+$/)])

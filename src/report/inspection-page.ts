@@ -6,6 +6,7 @@ import type { SiteSettings } from '../model/site.js'
 import { inspectionView } from './inspection-view.js'
 import { readyToRender, renderTemplate } from './render-template.js'
 import { scaleChart } from './scale-chart.js'
+import { spectrumChart } from './spectrum-chart.js'
 
 /** All that an inspection's report is made of. */
 export interface InspectionPageInput {
@@ -28,11 +29,14 @@ export function inspectionPage(input: InspectionPageInput): string {
 
 let ready = false
 
-/** Loads the templates and draws a chart that nobody sees, once: the first takes several times as long as those after it, and there is time for it while another thread measures. */
+/** Loads the templates and draws charts that nobody sees, once: the first few take several times as long as those after them, and there is time for it while another thread measures. */
 export function readyToDraw(): void {
   if (ready) return
   ready = true
   readyToRender('inspection')
-  const limit = { min: 0.5, max: 2 }
-  scaleChart({ told: '', value: 1, expanded: 0.1, bound: null, limit, minText: '0.5', maxText: '2', aimText: '' })
+  const limit = { min: 0.5, max: 2, aim: 1 }
+  for (const bound of [null, 'atMost', null] as const)
+    scaleChart({ told: '', value: 1, expanded: 0.1, bound, limit, minText: '0.5', maxText: '2', aimText: '1' })
+  const ripple = { id: '', direction: 'along the feed', frequency: [1, 2], amplitude: [1, 2], noise: [1, 1] } as const
+  spectrumChart({ ...ripple, longestMm: 2, pitchMm: 1 }, '')
 }

@@ -109,9 +109,9 @@ async function watching(files: readonly string[], workers: number): Promise<Take
   }
 }
 
-/** The same page four times, each file with another last byte behind its strips: files of one content are inspected one after the other. */
-function fourScans(file: string): readonly string[] {
-  const files = [1, 2, 3, 4].map(k => file.replace(/\.tif$/, `-${k}.tif`))
+/** The same page eight times, each file with another last byte behind its strips: files of one content are inspected one after the other. */
+function eightScans(file: string): readonly string[] {
+  const files = [1, 2, 3, 4, 5, 6, 7, 8].map(k => file.replace(/\.tif$/, `-${k}.tif`))
   for (const [k, copy] of files.entries()) {
     if (existsSync(copy)) continue
     cpSync(file, `${copy}.part`)
@@ -222,9 +222,9 @@ if (wanted('artwork')) {
   )
 }
 if (wanted('workers')) {
-  const files = fourScans(await scan('rgb-lzw1200'))
+  const files = eightScans(await scan('rgb-lzw1200'))
   told(
-    'four 48-bit LZW scans by one thread',
+    'eight 48-bit LZW scans by one thread',
     'by two',
     await pairedRuns(
       () => watching(files, 1),

@@ -154,7 +154,7 @@ export interface LadderWhere extends Pick<LadderReadContext, 'onScan'> {
 }
 
 export interface WorkspaceOptions {
-  /** Scans will be inspected at once: a worker thread loads its code while the rest of the workspace is opened. */
+  /** Scans will be inspected at once: a worker thread loads its code while the rest of the workspace is opened, and the store is opened while that thread looks. */
   readonly inspects?: true
   readonly onStep?: (step: InspectionStep, arrival: ScanArrival) => void
 }

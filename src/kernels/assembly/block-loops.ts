@@ -1,6 +1,8 @@
 // The loops over every block of an overview, in AssemblyScript, compiled by `npm run kernels` to ../block-loops-code.ts.
 // Every argument that is a place counts bytes from the start of the memory; the caller lays the memory out and hands rows or blocks over in pieces.
 
+import { marked, sixteen } from './lists.js'
+
 // A run of marked cells: row, first column, last column, parent run (i32).
 const RUN_BYTES: usize = 16
 
@@ -19,21 +21,6 @@ function find(runs: usize, run: i32): i32 {
     next = load<i32>(runs + (<usize>at) * RUN_BYTES, 12)
   }
   return root
-}
-
-/** Sixteen cells, all bits of a marked one set; `mark` below 0: marked is what is not 0. */
-// @ts-expect-error: decorator
-@inline
-function sixteen(at: usize, mark: i32): v128 {
-  const v = v128.load(at)
-  return mark < 0 ? i8x16.ne(v, i8x16.splat(0)) : i8x16.eq(v, i8x16.splat(<i8>mark))
-}
-
-// @ts-expect-error: decorator
-@inline
-function marked(at: usize, mark: i32): boolean {
-  const v = load<u8>(at) as i32
-  return mark < 0 ? v != 0 : v == mark
 }
 
 /**

@@ -2,23 +2,7 @@
 // base and solid, the light round a place, the fall of light over a page. Every argument that is a place counts bytes from the start of the memory; the
 // caller lays the memory out and hands blocks or rows over in pieces.
 
-// @ts-expect-error: decorator
-@inline
-function at(list: usize, i: i32): f64 {
-  return load<f64>(list + ((<usize>i) << 3))
-}
-
-// @ts-expect-error: decorator
-@inline
-function put(list: usize, i: i32, value: f64): void {
-  store<f64>(list + ((<usize>i) << 3), value)
-}
-
-// @ts-expect-error: decorator
-@inline
-function block(light: usize, i: i32): f64 {
-  return load<f32>(light + ((<usize>i) << 2)) as f64
-}
+import { at, block, put } from './lists.js'
 
 /** The greatest of f32 light and of `greatest`. */
 export function greatestLight(light: usize, n: i32, greatest: f32): f32 {

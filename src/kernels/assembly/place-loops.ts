@@ -2,11 +2,7 @@
 // label, where dark and clear meet, bars, the largest rectangles. Every argument that is a place counts bytes from the start of the memory; the caller
 // lays the memory out and hands rows over in pieces.
 
-// @ts-expect-error: decorator
-@inline
-function whole(list: usize, i: i32): i32 {
-  return load<i32>(list + ((<usize>i) << 2))
-}
+import { block, marked, sixteen, whole } from './lists.js'
 
 // @ts-expect-error: decorator
 @inline
@@ -18,26 +14,6 @@ function putWhole(list: usize, i: i32, value: i32): void {
 @inline
 function byteAt(list: usize, i: i32): i32 {
   return load<u8>(list + <usize>i) as i32
-}
-
-// @ts-expect-error: decorator
-@inline
-function block(light: usize, i: i32): f64 {
-  return load<f32>(light + ((<usize>i) << 2)) as f64
-}
-
-// @ts-expect-error: decorator
-@inline
-function sixteen(at: usize, mark: i32): v128 {
-  const v = v128.load(at)
-  return mark < 0 ? i8x16.ne(v, i8x16.splat(0)) : i8x16.eq(v, i8x16.splat(<i8>mark))
-}
-
-// @ts-expect-error: decorator
-@inline
-function marked(at: usize, mark: i32): boolean {
-  const v = load<u8>(at) as i32
-  return mark < 0 ? v != 0 : v == mark
 }
 
 /**

@@ -1,23 +1,7 @@
 // The loops over profiles, in AssemblyScript, compiled by `npm run kernels` to ../profile-loops-code.ts: edges super-sampled, the ink edge
 // seen through a line spread, spectra of ripple. Every argument that is a place counts bytes from the start of the memory; the caller lays the memory out.
 
-// @ts-expect-error: decorator
-@inline
-function at(list: usize, i: i32): f64 {
-  return load<f64>(list + ((<usize>i) << 3))
-}
-
-// @ts-expect-error: decorator
-@inline
-function put(list: usize, i: i32, value: f64): void {
-  store<f64>(list + ((<usize>i) << 3), value)
-}
-
-// @ts-expect-error: decorator
-@inline
-function whole(list: usize, i: i32): i32 {
-  return load<i32>(list + ((<usize>i) << 2))
-}
+import { at, put, whole } from './lists.js'
 
 // @ts-expect-error: decorator
 @inline
